@@ -1,0 +1,110 @@
+"""Answers as plain data for JSON; every document carries ``schema_version`` and the standing cautions."""
+
+from typing import Any
+
+from onthree.actions.event_answer import EventAnswer
+from onthree.readiness.finding import Finding
+from onthree.sources import source
+from onthree.transfers.causes import Cause
+from onthree.transfers.options import AthleteAnswer, OptionResult
+from onthree.transfers.standing import STANDING
+
+SCHEMA_VERSION = 1
+
+Document = dict[str, Any]
+
+
+def document(answer: EventAnswer, kind: str, **content: Any) -> Document:
+    """A JSON document about one event."""
+    organisation = answer.programme.organisation
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "kind": kind,
+        "organisation": organisation.code,
+        "data_are_invented": organisation.is_invented,
+        "event": {"code": answer.event.code, "name": answer.event.name, "day": answer.event.day.isoformat()},
+        "goal": answer.goal.id,
+        **content,
+        "cautions": list(STANDING),
+    }
+
+
+def event_check(answer: EventAnswer) -> Document:
+    """The check of an event: findings and sentences."""
+    return document(
+        answer,
+        "event-check",
+        findings=[finding_data(finding) for finding in answer.findings],
+        sentences=dict(answer.sentences),
+    )
+
+
+def event_options(answer: EventAnswer, answers: tuple[AthleteAnswer, ...]) -> Document:
+    """Options athlete by athlete."""
+    return document(answer, "event-options", athletes=[athlete_data(found) for found in answers])
+
+
+def event_sentences(answer: EventAnswer) -> Document:
+    """The sentence to say aloud, by found position."""
+    return document(answer, "event-sentence", sentences=dict(answer.sentences))
+
+
+def finding_data(finding: Finding) -> Document:
+    """One finding."""
+    return {
+        "rule": finding.rule,
+        "level": str(finding.level),
+        "subject": finding.subject,
+        "message": finding.message,
+        "evidence": dict(finding.evidence),
+        "do": finding.do,
+        "who": finding.who,
+        "tell": finding.tell,
+        "source": str(source(finding.source)),
+    }
+
+
+def athlete_data(answer: AthleteAnswer) -> Document:
+    """One athlete's answer for one found position."""
+    return {
+        "athlete": answer.athlete.code,
+        "number": answer.athlete.number,
+        "found": answer.position,
+        "goal": answer.goal.id,
+        "status": answer.status,
+        "load": {part.name: str(part.mass) if part.mass else None for part in answer.worn},
+        "options": [{"planned": result is answer.planned, **option_data(result)} for result in answer.results],
+        "fixes": [[cause_data(cause) for cause in fix] for fix in answer.fixes],
+        "blocked_by": [[cause_data(cause) for cause in block] for block in answer.blocked_by],
+    }
+
+
+def option_data(result: OptionResult) -> Document:
+    """One option with the items it uses."""
+    return {
+        "techniques": [step.technique.id for step in result.option.steps],
+        "devices": [there.gear.code for there in result.items.devices.values() if there],
+        "vehicle": result.items.vehicle.vehicle.code if result.items.vehicle else None,
+        "status": result.status,
+        "from_min": result.from_min,
+        "waits": [
+            {"before": wait.step.technique.id, "until_min": wait.until_min, "reason": wait.reason}
+            for wait in result.waits
+        ],
+        "handlings_count": result.option.handlings_count,
+        "people_count": result.people_count,
+        "lifters_count": result.lifters_count,
+        "against": [cause_data(cause) for cause in result.against],
+        "cautions": list(result.cautions),
+    }
+
+
+def cause_data(cause: Cause) -> Document:
+    """One cause."""
+    return {
+        "id": cause.id,
+        "verdict": str(cause.verdict),
+        "sentence": cause.sentence,
+        "do": cause.do,
+        "who": cause.fixable_by,
+    }

@@ -1,0 +1,141 @@
+"""Opens the store and works out the answer for one event: what every screen, command and print starts from."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from difflib import get_close_matches
+
+from onthree.programme.presence import read_hands
+from onthree.programme.programme import Programme, Scope
+from onthree.programme.records import Athlete, Event, Team
+from onthree.readiness.finding import Finding, Level
+from onthree.readiness.rules import findings
+from onthree.techniques.library import bundled_library
+from onthree.techniques.state import FOUND_POSITIONS, SURFACES
+from onthree.transfers.catalogue import GOALS, Goal
+from onthree.transfers.options import AthleteAnswer, OptionsEngine, engine_for
+from onthree.transfers.sentence import sentence
+from onthree.transfers.situation import on_surface, situation_of, with_hands
+
+NEXT = "next"
+
+
+class NotFoundError(LookupError):
+    """Something asked for by code or number that the store does not hold; the message says what to do."""
+
+
+@dataclass(frozen=True)
+class WhatIf:
+    """Changes to an event as planned: another surface, other hands (``3,+2@8min``), another goal."""
+
+    surface: str | None = None
+    hands: str | None = None
+    goal: str | None = None
+
+
+@dataclass(frozen=True)
+class EventAnswer:
+    """The answer for one event: findings, the sentence for each found position, and the engine for more."""
+
+    engine: OptionsEngine
+    goal: Goal
+    findings: tuple[Finding, ...]
+    answers: Mapping[str, tuple[AthleteAnswer, ...]]
+    sentences: Mapping[str, str]
+
+    @property
+    def programme(self) -> Programme:
+        """What is known for this event."""
+        return self.engine.programme
+
+    @property
+    def event(self) -> Event:
+        """The event."""
+        return self.engine.event
+
+    @property
+    def teams(self) -> Mapping[str, Team]:
+        """The event's teams by code."""
+        return {code: self.programme.teams[code] for code in self.event.teams}
+
+    @property
+    def has_something_to_tell(self) -> bool:
+        """Whether anything must be told, fixed or found out before the start."""
+        return any(finding.level is not Level.WATCH for finding in self.findings)
+
+
+def answer_event(event_code: str, on: date, what_if: WhatIf | None = None) -> EventAnswer:
+    """The answer for an event by code, or for the next one on or after a date.
+
+    Raises NotFoundError for an unknown event, surface or goal, PresenceError for hands that cannot be read.
+    """
+    programme, event = event_programme(event_code, on)
+    return answer_for(programme, event, what_if or WhatIf())
+
+
+def answer_for(programme: Programme, event: Event, what_if: WhatIf) -> EventAnswer:
+    """The answer for an event of a loaded programme."""
+    engine, goal = _changed_engine(programme, event, what_if)
+    roster = programme.roster(event)
+    answers = {
+        position: tuple(engine.answer(athlete, position, goal) for athlete in roster) for position in FOUND_POSITIONS
+    }
+    teams = {code: programme.teams[code] for code in event.teams}
+    sentences = {position: sentence(answers[position], teams) for position in FOUND_POSITIONS}
+    return EventAnswer(engine, goal, findings(engine), answers, sentences)
+
+
+def event_programme(event_code: str, on: date) -> tuple[Programme, Event]:
+    """The programme within the scope of one event, and the event. Raises NotFoundError."""
+    from onthree.store.load import load_programme
+
+    if event_code == NEXT:
+        coming = load_programme(on, Scope("all")).coming_events()
+        if not coming:
+            raise NotFoundError(f"no event on or after {on.isoformat()}: name an event, or another day with --on")
+        event_code = coming[0].code
+    try:
+        programme = load_programme(on, Scope("event", event_code))
+    except LookupError as error:
+        raise NotFoundError(str(error).strip("'\"")) from None
+    return programme, programme.events[event_code]
+
+
+def athlete_at(answer: EventAnswer, called: str) -> Athlete:
+    """The athlete of the event with this code or jersey number. Raises NotFoundError, also where a number is worn twice."""
+    roster = answer.programme.roster(answer.event)
+    found = [athlete for athlete in roster if called in (athlete.code, str(athlete.number))]
+    if len(found) == 1:
+        return found[0]
+    if found:
+        raise NotFoundError(f"{called} is worn by {', '.join(athlete.code for athlete in found)}: give the code")
+    near = get_close_matches(called, [athlete.code for athlete in roster], 3)
+    hint = f"did you mean {', '.join(near)}?" if near else "give a code or jersey number of the event's rosters"
+    raise NotFoundError(f"athlete {called!r} is not at {answer.event.code}: {hint}")
+
+
+def answers_of(answer: EventAnswer, athlete: Athlete) -> tuple[AthleteAnswer, ...]:
+    """The athlete's answer for each found position."""
+    return tuple(
+        found
+        for position in FOUND_POSITIONS
+        for found in answer.answers[position]
+        if found.athlete.code == athlete.code
+    )
+
+
+def _changed_engine(programme: Programme, event: Event, what_if: WhatIf) -> tuple[OptionsEngine, Goal]:
+    situation = situation_of(programme, event)
+    if what_if.surface:
+        situation = on_surface(situation, _one_of("surface", what_if.surface.replace("-", " "), SURFACES))
+    if what_if.hands:
+        situation = with_hands(situation, read_hands(what_if.hands))
+    engine = engine_for(programme, event, bundled_library(), situation)
+    goal = GOALS[_one_of("goal", what_if.goal, tuple(GOALS))] if what_if.goal else engine.goal
+    return engine, goal
+
+
+def _one_of(what: str, given: str, known: tuple[str, ...]) -> str:
+    if given not in known:
+        raise NotFoundError(f"{what} {given!r} given, expected one of: {', '.join(known)}")
+    return given

@@ -1,0 +1,261 @@
+"""The commands: parse, act, print. Exit 0: nothing to tell; 1: something to tell before start; 2: bad input."""
+
+import json
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+app = typer.Typer(
+    name="onthree",
+    help="For every athlete, with the hands and gear really there: from the ground to the hospital stretcher.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+FINE, SOMETHING_TO_TELL, BAD_INPUT = 0, 1, 2
+
+Folder = Annotated[
+    Path | None,
+    typer.Option(help="Folder of the store (default: $ONTHREE_FOLDER, else ./onthree-data).", show_default=False),
+]
+On = Annotated[str | None, typer.Option(metavar="DATE", help="Judge on this day, such as 2026-11-25 (default: today).")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of tables.")]
+EventCode = Annotated[str, typer.Argument(metavar="EVENT", help="Code of the event, or next.")]
+AthleteCode = Annotated[str, typer.Argument(metavar="ATHLETE", help="Code or jersey number.")]
+Surface = Annotated[str | None, typer.Option(help="Another surface, such as wet-turf.")]
+Hands = Annotated[
+    str | None, typer.Option(help="Other hands than planned: 3,+2@8min is three now, two more in 8 minutes.")
+]
+GoalId = Annotated[
+    str | None, typer.Option("--goal", help="device-in or device-out (default: what the agencies agreed).")
+]
+Position = Annotated[str, typer.Option(help="How the athlete is found: supine or prone.")]
+PORT = 8013
+
+
+def main() -> None:
+    """Run the command line."""
+    app(prog_name="onthree")
+
+
+@app.callback()
+def _onthree() -> None:
+    """From the ground to the hospital stretcher: which option, with these hands, and how we know."""
+
+
+@app.command(epilog="Example: onthree demo --no-serve")
+def demo(
+    folder: Folder = None,
+    serve_after: Annotated[bool, typer.Option("--serve/--no-serve", help="Serve the pages after the answer.")] = True,
+    as_json: AsJson = False,
+) -> None:
+    """Set up the invented conference in its own store, answer for its next event, then serve it."""
+    from onthree.actions.demo import prepare_demo
+    from onthree.cli import tables
+
+    where = folder or Path("onthree-demo")
+    _use(where)
+    with _refusing():
+        prepared = prepare_demo(where)
+    _show(as_json, "event_check", prepared.answer, lambda: tables.demo(prepared))
+    if serve_after:
+        _serve("127.0.0.1", PORT)
+
+
+@app.command(epilog="Example: onthree serve --port 8013")
+def serve(folder: Folder = None, port: Annotated[int, typer.Option(help="Port on this machine.")] = PORT) -> None:
+    """Serve the pages on this machine until you press Ctrl-C."""
+    _open(folder)
+    _serve("127.0.0.1", port)
+
+
+@app.command("import", epilog="Example: onthree import conference.xlsx --preview")
+def import_(
+    workbook: Annotated[
+        Path, typer.Argument(help="An .xlsx or .ods workbook; onthree export --template makes a blank one.")
+    ],
+    preview: Annotated[bool, typer.Option("--preview", help="Show what would change and save nothing.")] = False,
+    folder: Folder = None,
+    on: On = None,
+    as_json: AsJson = False,
+) -> None:
+    """Import a workbook, all or nothing; every problem is reported at once."""
+    from onthree.actions.workbooks import import_workbook
+    from onthree.cli import tables
+
+    _open(folder)
+    with _refusing():
+        result = import_workbook(workbook, _day(on), is_preview=preview, by=_who())
+    _show(as_json, "import_result", result, lambda: tables.imported(result))
+
+
+@app.command(epilog="Example: onthree export conference.xlsx   or: onthree export blank.xlsx --template")
+def export(
+    workbook: Annotated[Path, typer.Argument(help="Where to write the workbook.")],
+    template: Annotated[bool, typer.Option("--template", help="Write the blank workbook with its guide.")] = False,
+    folder: Folder = None,
+    on: On = None,
+) -> None:
+    """Write everything as a workbook that imports again, or the blank one."""
+    from onthree.actions.workbooks import export_template, export_workbook
+
+    with _refusing():
+        if template:
+            export_template(workbook)
+        else:
+            _open(folder)
+            export_workbook(workbook, _day(on))
+    typer.echo(f"written: {workbook}")
+
+
+@app.command(epilog="Example: onthree check next")
+def check(event: EventCode = "next", folder: Folder = None, on: On = None, as_json: AsJson = False) -> None:
+    """Check an event: what to tell, what to fix before, what nobody knows."""
+    from onthree.cli import tables
+
+    answer = _answer(folder, event, on)
+    _show(as_json, "event_check", answer, lambda: tables.check(answer))
+    raise typer.Exit(SOMETHING_TO_TELL if answer.has_something_to_tell else FINE)
+
+
+@app.command(epilog="Example: onthree options E-1 --athlete 52 --position prone --surface wet-turf --hands 3,+2@8min")
+def options(
+    event: EventCode = "next",
+    athlete: Annotated[
+        str | None, typer.Option(help="Code or jersey number of one athlete, for every option in full.")
+    ] = None,
+    position: Position = "supine",
+    surface: Surface = None,
+    hands: Hands = None,
+    goal: GoalId = None,
+    folder: Folder = None,
+    on: On = None,
+    as_json: AsJson = False,
+) -> None:
+    """The options athlete by athlete, or every option of one athlete."""
+    from onthree.actions.event_answer import WhatIf, answers_of, athlete_at
+    from onthree.cli import tables
+
+    _position(position)
+    answer = _answer(folder, event, on, WhatIf(surface, hands, goal))
+    found = answer.answers[position]
+    with _refusing():
+        if athlete:
+            who = athlete_at(answer, athlete)
+            found = tuple(one for one in answers_of(answer, who) if one.position == position)
+    _show(as_json, "event_options", answer, lambda: tables.options(answer, found, in_full=bool(athlete)), found)
+    raise typer.Exit(FINE if all(one.planned for one in found) else SOMETHING_TO_TELL)
+
+
+@app.command(epilog="Example: onthree why E-1 52")
+def why(
+    event: EventCode,
+    athlete: AthleteCode,
+    surface: Surface = None,
+    hands: Hands = None,
+    goal: GoalId = None,
+    folder: Folder = None,
+    on: On = None,
+    as_json: AsJson = False,
+) -> None:
+    """Why this option and not the others, what blocks an athlete, and the smallest fixes."""
+    from onthree.actions.event_answer import WhatIf, answers_of, athlete_at
+    from onthree.cli import tables
+
+    answer = _answer(folder, event, on, WhatIf(surface, hands, goal))
+    with _refusing():
+        found = answers_of(answer, athlete_at(answer, athlete))
+    _show(as_json, "event_options", answer, lambda: tables.why(answer, found), found)
+    raise typer.Exit(FINE if all(one.planned for one in found) else SOMETHING_TO_TELL)
+
+
+@app.command(epilog="Example: onthree sentence next")
+def sentence(event: EventCode = "next", folder: Folder = None, on: On = None, as_json: AsJson = False) -> None:
+    """The sentence to say aloud at the medical time-out."""
+    from onthree.cli import tables
+
+    answer = _answer(folder, event, on)
+    _show(as_json, "event_sentences", answer, lambda: tables.sentences(answer))
+    raise typer.Exit(SOMETHING_TO_TELL if answer.has_something_to_tell else FINE)
+
+
+def _answer(folder: Path | None, event: str, on: str | None, what_if: Any = None) -> Any:
+    from onthree.actions.event_answer import answer_event
+
+    _open(folder)
+    with _refusing():
+        return answer_event(event, _day(on), what_if)
+
+
+def _show(as_json: bool, document: str, result: Any, table: Callable[[], None], *more: Any) -> None:
+    if not as_json:
+        table()
+        return
+    from onthree.actions import as_json as documents
+
+    typer.echo(json.dumps(getattr(documents, document)(result, *more), indent=2, ensure_ascii=False))
+
+
+def _use(folder: Path | None) -> None:
+    if folder:
+        os.environ["ONTHREE_FOLDER"] = str(folder)
+
+
+def _open(folder: Path | None) -> None:
+    from onthree.actions.opening import open_programme_store
+
+    _use(folder)
+    with _refusing():
+        open_programme_store()
+
+
+def _serve(host: str, port: int) -> None:
+    from onthree.actions.serving import serve_pages
+
+    typer.echo(f"\nServing on http://{host}:{port}/  (Ctrl-C ends)")
+    serve_pages(host, port)
+
+
+def _day(on: str | None) -> date:
+    if on is None:
+        return datetime.now(UTC).astimezone().date()
+    try:
+        return date.fromisoformat(on)
+    except ValueError:
+        _refuse(f"--on: {on!r} given, a day such as 2026-11-25 expected")
+
+
+def _position(position: str) -> None:
+    from onthree.techniques.state import FOUND_POSITIONS
+
+    if position not in FOUND_POSITIONS:
+        _refuse(f"--position: {position!r} given, expected one of: {', '.join(FOUND_POSITIONS)}")
+
+
+def _who() -> str:
+    return os.environ.get("USER") or os.environ.get("USERNAME") or "command line"
+
+
+def _refuse(message: str) -> Any:
+    typer.echo(message, err=True)
+    raise typer.Exit(BAD_INPUT)
+
+
+@contextmanager
+def _refusing() -> Iterator[None]:
+    """Turn what a person typed wrong into a message and exit 2; anything else is a fault and shows itself."""
+    try:
+        yield
+    except (ValueError, LookupError, OSError) as error:
+        if isinstance(error, (KeyError, UnicodeError)):
+            raise
+        sys.stderr.write(f"{error}\n")
+        raise typer.Exit(BAD_INPUT) from None

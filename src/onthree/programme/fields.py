@@ -1,0 +1,68 @@
+"""How a record describes its own fields, once: sheet, guide, validation and forms all come from this description."""
+
+import dataclasses
+from dataclasses import MISSING, dataclass
+from enum import StrEnum
+from functools import cache
+from typing import Any
+
+
+class Kind(StrEnum):
+    """What a field holds, and so how it is typed, checked, stored and shown."""
+
+    CODE = "code"
+    TEXT = "text"
+    INTEGER = "whole number"
+    MASS = "mass"
+    LENGTH = "length"
+    DATE = "date"
+    CLOCK = "time of day"
+    CHOICE = "choice"
+    CHOICES = "choices"
+    YES_NO = "yes or no"
+    REFERENCE = "reference"
+    REFERENCES = "references"
+    PRESENCES = "who or what is there"
+
+
+@dataclass(frozen=True)
+class FieldDescription:
+    """One field of a record: column header, kind, help and bounds, these as a person types them (``20 kg``)."""
+
+    name: str
+    header: str
+    kind: Kind
+    help: str
+    example: str
+    is_required: bool
+    lowest: str = ""
+    highest: str = ""
+    choices: tuple[str, ...] = ()
+    refers_to: str = ""
+
+
+def described(
+    header: str,
+    kind: Kind,
+    help: str,
+    *,
+    example: str = "",
+    required: bool = False,
+    lowest: str = "",
+    highest: str = "",
+    choices: tuple[str, ...] = (),
+    refers_to: str = "",
+) -> Any:
+    """A dataclass field that carries its description; optional fields default to None, or to nothing for lists."""
+    lists = (Kind.CHOICES, Kind.REFERENCES, Kind.PRESENCES)
+    default: Any = MISSING if required else (() if kind in lists else ("" if kind is Kind.TEXT else None))
+    description = FieldDescription("", header, kind, help, example, required, lowest, highest, choices, refers_to)
+    return dataclasses.field(default=default, metadata={"description": description})
+
+
+@cache
+def fields_of(record_type: type) -> tuple[FieldDescription, ...]:
+    """The described fields of a record type, in the order of its columns."""
+    return tuple(
+        dataclasses.replace(field.metadata["description"], name=field.name) for field in dataclasses.fields(record_type)
+    )

@@ -1,0 +1,98 @@
+"""Rules about weight limits: who is over one, and which limits nobody can read."""
+
+from collections.abc import Iterator
+
+from onthree.loads.chain import ChainResult, cot_chain, device_chain, worn_load
+from onthree.programme.records import Athlete, Gear, Vehicle
+from onthree.readiness.finding import Finding, Level
+from onthree.readiness.wording import finding, teams_of
+from onthree.techniques.state import CARRYING_DEVICES
+from onthree.techniques.verdict import Verdict
+from onthree.transfers.options import OptionsEngine
+from onthree.transfers.sentence import numbers
+from onthree.units import limit_kg_shown, load_kg_shown
+
+
+def weight_limit(engine: OptionsEngine) -> tuple[Finding, ...]:
+    """Athletes whose load is over the rated load of a carrying device, or of an ambulance's cot, at the event."""
+    devices = (over for gear in _devices(engine) for over in _over(engine, gear.code, gear.name, gear, None))
+    lightest = min(_devices(engine), key=lambda gear: gear.own_mass.kg if gear.own_mass else 0, default=None)
+    cots = (
+        over
+        for there in engine.situation.vehicles
+        for over in _over(engine, there.vehicle.code, f"cot of the {there.vehicle.name}", lightest, there.vehicle)
+    )
+    return (*devices, *cots)
+
+
+def rating_unknown(engine: OptionsEngine) -> tuple[Finding, ...]:
+    """Carrying devices and ambulances at the event whose rated load nobody can read or recorded."""
+    return (
+        *(_unread(engine, gear.code, gear.name) for gear in _devices(engine) if gear.rated_load is None),
+        *(
+            _unread(engine, there.vehicle.code, f"cot or loading system of the {there.vehicle.name}")
+            for there in engine.situation.vehicles
+            if _has_unread_rating(there.vehicle)
+        ),
+    )
+
+
+def _devices(engine: OptionsEngine) -> tuple[Gear, ...]:
+    return tuple(item.gear for kind in CARRYING_DEVICES for item in engine.situation.of_kind(kind))
+
+
+def _over(
+    engine: OptionsEngine, code: str, name: str, device: Gear | None, vehicle: Vehicle | None
+) -> Iterator[Finding]:
+    judged = [(athlete, _chain(engine, athlete, device, vehicle)) for athlete in engine.programme.roster(engine.event)]
+    over = [(athlete, chain) for athlete, chain in judged if chain.verdict is Verdict.NO]
+    if not over:
+        return
+    who = numbers((athlete for athlete, _ in over), teams_of(engine))
+    heaviest = max((chain for _, chain in over), key=lambda chain: chain.load_kg)
+    assert heaviest.lowest and heaviest.lowest.limit
+    limit_kg = heaviest.lowest.limit.kg
+    enough = [gear.name for gear in _devices(engine) if gear.rated_load and gear.rated_load.kg >= heaviest.load_kg]
+    yield finding(
+        engine,
+        "weight-limit",
+        Level.TELL,
+        code,
+        f"{who}: over the weight limit of the {name}",
+        (
+            ("rated load", f"{heaviest.lowest.limit.typed} = {limit_kg_shown(limit_kg)}"),
+            ("heaviest load", load_kg_shown(heaviest.load_kg)),
+            ("over by up to", load_kg_shown(heaviest.load_kg - limit_kg)),
+            ("athletes", str(len(over))),
+        ),
+        do=f"for them use the {' or the '.join(enough)}"
+        if enough and not vehicle
+        else "arrange a device and cot with a higher rating",
+        who="lead" if enough and not vehicle else "ambulance service",
+    )
+
+
+def _chain(engine: OptionsEngine, athlete: Athlete, device: Gear | None, vehicle: Vehicle | None) -> ChainResult:
+    worn = worn_load(athlete, engine.programme.teams[athlete.team])
+    if vehicle:
+        return cot_chain(worn, device, vehicle)
+    assert device
+    return device_chain(worn, device)
+
+
+def _unread(engine: OptionsEngine, code: str, name: str) -> Finding:
+    return finding(
+        engine,
+        "rating-unknown",
+        Level.UNKNOWN,
+        code,
+        f"the weight limit of the {name} ({code}) is not known",
+        (("rated load", "not known"),),
+        do="find the label or the maker's manual, or leave it at home",
+        who="gear keeper",
+    )
+
+
+def _has_unread_rating(vehicle: Vehicle) -> bool:
+    loading_unread = vehicle.has_loading_system is not False and vehicle.loading_rated_load is None
+    return vehicle.cot_rated_load is None or loading_unread

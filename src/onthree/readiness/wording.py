@@ -1,0 +1,42 @@
+"""Puts a finding together: what every rule says in the same way."""
+
+from collections.abc import Mapping
+
+from onthree.programme.records import Team
+from onthree.readiness.finding import Finding, Level
+from onthree.transfers.options import OptionsEngine
+
+SOURCES = {
+    "weight-limit": "en-1865-1",
+    "rating-unknown": "common-practice",
+    "hands": "common-practice",
+    "gear-absent": "common-practice",
+    "inspection-overdue": "common-practice",
+    "face-mask-tools": "copeland-2007",
+    "visitors-unknown": "nfhs-2024",
+    "agreement-undecided": "common-practice",
+}
+"""Rule identifier to the source that asks for it."""
+
+DEFAULT_TELL = "ambulance crew lead"
+
+
+def finding(
+    engine: OptionsEngine,
+    rule: str,
+    level: Level,
+    subject: str,
+    message: str,
+    evidence: tuple[tuple[str, str], ...],
+    *,
+    do: str,
+    who: str,
+) -> Finding:
+    """A finding at the engine's event, told to whom the event names."""
+    tell = engine.event.tell or DEFAULT_TELL
+    return Finding(rule, level, engine.event.code, subject, message, evidence, do, who, tell, SOURCES[rule])
+
+
+def teams_of(engine: OptionsEngine) -> Mapping[str, Team]:
+    """The event's teams by code, in the order of the event."""
+    return {code: engine.programme.teams[code] for code in engine.event.teams}

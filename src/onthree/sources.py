@@ -1,0 +1,77 @@
+"""Reads the bundled data: sources, dated parameters, technique files. The one pure module that opens files."""
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+DATA = files("onthree") / "data"
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a fact comes from; ``is_read`` is False for a fact taken from memory, which every output says."""
+
+    key: str
+    citation: str
+    is_read: bool
+    note: str = ""
+
+    def __str__(self) -> str:
+        return self.citation if self.is_read else f"{self.citation} [from memory, not checked]"
+
+
+@dataclass(frozen=True)
+class ParameterValue:
+    """One value of a parameter, in the parameter's unit, valid from a date until the next one."""
+
+    valid_from: date
+    value: Any
+    source: str
+    where: str
+    is_guess: bool
+
+
+@cache
+def all_sources() -> Mapping[str, Source]:
+    """Every source the bundled data and checks cite, by key."""
+    listed = tomllib.loads((DATA / "sources.toml").read_text(encoding="utf-8"))
+    return {key: Source(key, row["citation"], row["read"], row.get("note", "")) for key, row in listed.items()}
+
+
+def source(key: str) -> Source:
+    """The source with this key. Raises KeyError with the key and the file to add it to."""
+    try:
+        return all_sources()[key]
+    except KeyError:
+        raise KeyError(f"source {key!r} is not listed in data/sources.toml: add its citation there") from None
+
+
+def parameter(name: str, on: date) -> ParameterValue:
+    """The value of ``data/parameters/<name>.toml`` in force on a date. Raises LookupError before the first."""
+    in_force = [value for value in _parameter_values(name) if value.valid_from <= on]
+    if not in_force:
+        raise LookupError(f"parameter {name!r} has no value in force on {on.isoformat()}")
+    return max(in_force, key=lambda value: value.valid_from)
+
+
+@cache
+def _parameter_values(name: str) -> tuple[ParameterValue, ...]:
+    described = tomllib.loads((DATA / "parameters" / f"{name}.toml").read_text(encoding="utf-8"))
+    return tuple(
+        ParameterValue(row["from"], row["value"], row["source"], row.get("where", ""), row.get("guess", False))
+        for row in described["value"]
+    )
+
+
+def technique_texts() -> Mapping[str, str]:
+    """The bundled technique files: file name to text."""
+    folder = DATA / "techniques"
+    return {
+        entry.name: entry.read_text(encoding="utf-8")
+        for entry in sorted(folder.iterdir(), key=lambda entry: entry.name)
+        if entry.name.endswith(".toml")
+    }

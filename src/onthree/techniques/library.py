@@ -1,0 +1,190 @@
+"""Technique files to a checked library; every problem of every file in one report."""
+
+import json
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from graphlib import CycleError, TopologicalSorter
+from typing import Any
+
+from pydantic import TypeAdapter, ValidationError
+
+from onthree.sources import technique_texts
+from onthree.techniques.state import STATE_VALUES
+from onthree.techniques.technique import LIMIT_VALUES, Technique
+
+SCHEMA_VERSION = 1
+_FILE = TypeAdapter(Technique)
+
+
+@dataclass(frozen=True)
+class FileProblem:
+    """One thing wrong in a technique file: where, what was found, and what to do."""
+
+    file: str
+    field: str
+    problem: str
+
+    def __str__(self) -> str:
+        return f"{self.file}: {self.field}: {self.problem}"
+
+
+class TechniqueFileError(ValueError):
+    """Technique files that cannot be used; carries every problem found."""
+
+    def __init__(self, problems: tuple[FileProblem, ...]) -> None:
+        super().__init__("\n".join(map(str, problems)))
+        self.problems = problems
+
+
+@dataclass(frozen=True, eq=False)
+class Library:
+    """Techniques in the order in which they are usually done, with unique identifiers."""
+
+    techniques: tuple[Technique, ...]
+
+    def __getitem__(self, technique_id: str) -> Technique:
+        return self.by_id[technique_id]
+
+    @property
+    def by_id(self) -> Mapping[str, Technique]:
+        """The techniques by identifier."""
+        return {technique.id: technique for technique in self.techniques}
+
+
+def technique_schema() -> dict[str, Any]:
+    """The JSON Schema (draft 2020-12) of a technique file."""
+    described = _FILE.json_schema()
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "schema_version": SCHEMA_VERSION, **described}
+
+
+def read_library(texts: Mapping[str, str]) -> Library:
+    """Read technique files (file name to TOML text). Raises TechniqueFileError with all problems of all files."""
+    techniques: list[Technique] = []
+    problems: list[FileProblem] = []
+    for file, text in texts.items():
+        try:
+            techniques.append(_read(file, text))
+        except TechniqueFileError as error:
+            problems.extend(error.problems)
+    problems.extend(_doubles(techniques))
+    if problems:
+        raise TechniqueFileError(tuple(problems))
+    return Library(tuple(sorted(techniques, key=lambda technique: (technique.order, technique.id))))
+
+
+def _read(file: str, text: str) -> Technique:
+    try:
+        technique = _FILE.validate_json(json.dumps(tomllib.loads(text), default=str))
+    except tomllib.TOMLDecodeError as error:
+        raise TechniqueFileError((FileProblem(file, "the file", f"is not TOML: {error}"),)) from None
+    except ValidationError as error:
+        raise TechniqueFileError(tuple(_as_problem(file, found) for found in error.errors())) from None
+    if problems := tuple(FileProblem(file, *found) for found in _contradictions(file, technique)):
+        raise TechniqueFileError(problems)
+    return technique
+
+
+def _as_problem(file: str, found: Any) -> FileProblem:
+    place = ".".join(str(part) for part in found["loc"]) or "the file"
+    given = "" if found["type"] == "missing" else f" ({found['input']!r} given)"
+    return FileProblem(file, place, found["msg"].removeprefix("Value error, ") + given)
+
+
+def _doubles(techniques: list[Technique]) -> Iterator[FileProblem]:
+    seen: set[str] = set()
+    for technique in techniques:
+        if technique.id in seen:
+            yield FileProblem(f"{technique.id}.toml", "id", "another file has this id: give each technique its own")
+        seen.add(technique.id)
+
+
+def _contradictions(file: str, technique: Technique) -> Iterator[tuple[str, str]]:
+    if file.removesuffix(".toml") != technique.id:
+        yield "id", f"is {technique.id!r}: name the file {technique.id}.toml"
+    yield from _state_contradictions(technique)
+    yield from _role_contradictions(technique)
+    yield from _task_contradictions(technique)
+    yield from _need_and_limit_contradictions(technique)
+
+
+def _state_contradictions(technique: Technique) -> Iterator[tuple[str, str]]:
+    for name, allowed in technique.before.items():
+        yield from _unknown_values(f"before.{name}", allowed, STATE_VALUES[name])
+        if technique.after.get(name, "") in allowed and len(allowed) == 1:
+            yield f"after.{name}", f"is {allowed[0]!r} before and after: list only what changes"
+    for name, value in technique.after.items():
+        yield from _unknown_values(f"after.{name}", (value,), STATE_VALUES[name])
+    if technique.after.get("head") == "secured" and technique.before.get("body") != ("strapped",):
+        yield (
+            "after.head",
+            "secures the head while the body may be loose: ask for body strapped before (torso, then head)",
+        )
+    if technique.after.get("body") == "loose" and "secured" in _head_after(technique):
+        yield "after.body", "loosens the body while the head may stay secured: release the head first (head = held)"
+
+
+def _head_after(technique: Technique) -> tuple[str, ...]:
+    if "head" in technique.after:
+        return (technique.after["head"],)
+    return technique.before.get("head", STATE_VALUES["head"])
+
+
+def _role_contradictions(technique: Technique) -> Iterator[tuple[str, str]]:
+    used = {role for task in technique.task for role in task.who}
+    names = [role.id for role in technique.role]
+    for number, role in enumerate(technique.role):
+        if role.least > role.count:
+            yield (
+                f"role.{number}.least",
+                f"is {role.least}, more than the usual {role.count}: least is the fewest allowed",
+            )
+        if role.id not in used:
+            yield f"role.{number}.id", f"{role.id!r} has no task: give it one or leave the role out"
+        if names.count(role.id) > 1:
+            yield f"role.{number}.id", f"{role.id!r} stands twice: use count for several people"
+
+
+def _task_contradictions(technique: Technique) -> Iterator[tuple[str, str]]:
+    roles = {role.id for role in technique.role}
+    tasks = {task.id for task in technique.task}
+    for number, task in enumerate(technique.task):
+        place = f"task.{number}"
+        yield from _unknown_values(f"{place}.who", task.who, tuple(sorted(roles)))
+        yield from _unknown_values(f"{place}.after", task.after, tuple(sorted(tasks)))
+        if task.slow_s < task.usual_s:
+            yield f"{place}.slow_s", f"is {task.slow_s:g} s, quicker than the usual {task.usual_s:g} s"
+        if not task.guess and not task.source:
+            yield f"{place}.source", "a time needs a source, or guess = true"
+        if (task.fails_prob > 0) != (task.otherwise is not None):
+            yield f"{place}.otherwise", "fails_prob and otherwise go together: what is done when it fails?"
+    try:
+        TopologicalSorter({task.id: task.after for task in technique.task}).prepare()
+    except CycleError as error:
+        yield "task", f"the tasks wait for each other in a circle: {' -> '.join(error.args[1])}"
+
+
+def _need_and_limit_contradictions(technique: Technique) -> Iterator[tuple[str, str]]:
+    for number, need in enumerate(technique.need):
+        for name, allowed in need.when.items():
+            yield from _unknown_values(f"need.{number}.when.{name}", allowed, STATE_VALUES[name])
+            if name not in technique.handling.depends_on:
+                yield f"need.{number}.when.{name}", f"add {name!r} to handling.depends_on: the need depends on it"
+    if "accessory" in {check for need in technique.need for check in need.checks}:
+        for name in sorted({"device", "place"} - set(technique.handling.depends_on)):
+            yield "handling.depends_on", f"add {name!r}: an accessory is checked against what the athlete lies on"
+    for number, limit in enumerate(technique.limit):
+        yield from _unknown_values(f"limit.{number}.values", limit.values, LIMIT_VALUES[limit.field])
+
+
+def _unknown_values(place: str, given: tuple[str, ...], known: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+    for value in given:
+        if value not in known:
+            yield place, f"{value!r} given, expected one of: {', '.join(known)}"
+
+
+@cache
+def bundled_library() -> Library:
+    """The techniques that come with onthree."""
+    return read_library(technique_texts())

@@ -1,0 +1,160 @@
+"""What a technique file holds: one handling of the athlete, what it asks for, and its tasks."""
+
+from collections.abc import Callable
+from dataclasses import field
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, ConfigDict, Field, WithJsonSchema
+from pydantic.dataclasses import dataclass
+
+from onthree.techniques.state import GEAR_KINDS, SKILLS, STATE_VALUES, SURFACES, State, meets
+
+Check = Literal["present", "in_service", "rated_load", "accessory"]
+FixableBy = Literal["lead", "ambulance service", "venue", "gear keeper", "medical direction", "nobody today"]
+LoadModel = Literal["none", "log_roll", "handholds", "direct_lift"]
+Verdict = Literal["unsuitable", "caution"]
+
+
+def _one_of(values: tuple[str, ...]) -> Callable[[str], str]:
+    def check(given: str) -> str:
+        if given not in values:
+            raise ValueError(f"expected one of: {', '.join(values)}")
+        return given
+
+    return check
+
+
+def _words(values: tuple[str, ...]) -> tuple[AfterValidator, WithJsonSchema]:
+    return AfterValidator(_one_of(values)), WithJsonSchema({"type": "string", "enum": list(values)})
+
+
+NEED_KINDS = (*GEAR_KINDS, "cot")
+LIMIT_VALUES = {"surface": SURFACES}
+
+Skill = Annotated[str, *_words(SKILLS)]
+NeedKind = Annotated[str, *_words(NEED_KINDS)]
+StateField = Annotated[str, *_words(tuple(STATE_VALUES))]
+LimitField = Annotated[str, *_words(tuple(LIMIT_VALUES))]
+Allowed = dict[StateField, tuple[str, ...]]
+Seconds = Annotated[float, Field(gt=0, le=3600)]
+
+_STRICT = ConfigDict(extra="forbid")
+
+
+@dataclass(frozen=True, config=_STRICT, kw_only=True)
+class Fact:
+    """A statement with its address: source key, place in it, and whether it was read there or comes from memory."""
+
+    source: str
+    where: str = ""
+    read: bool = True
+
+
+@dataclass(frozen=True, config=_STRICT, kw_only=True)
+class Role(Fact):
+    """People who do the same thing: the usual number, the fewest a source allows, and the skill they need."""
+
+    id: str
+    does: str
+    count: Annotated[int, Field(ge=0, le=12)]
+    least: Annotated[int, Field(ge=0, le=12)]
+    skill: Skill
+    lay_allowed: bool = False
+    load_model: LoadModel = "none"
+    staffed_by: Literal["event", "hospital"] = "event"
+    """People of the hospital are not counted here: every option says so."""
+    count_by_load: str = ""
+    """Name of a parameter that gives the number of people by load; ``count`` and ``least`` are its smallest."""
+
+
+@dataclass(frozen=True, config=_STRICT, kw_only=True)
+class Need(Fact):
+    """A kind of gear, what is checked on the item in hand, and the states in which it is needed (empty: always)."""
+
+    kind: NeedKind
+    checks: tuple[Check, ...]
+    when: Allowed = field(default_factory=dict)
+    is_certain: bool = True
+    """False for gear that may turn out to be needed: without it the answer is unknown, not no."""
+
+
+@dataclass(frozen=True, config=_STRICT, kw_only=True)
+class Limit(Fact):
+    """A condition of the place in which the technique is unsuitable or asks for caution."""
+
+    field: LimitField
+    values: tuple[str, ...]
+    verdict: Verdict
+    reason: str
+    fixable_by: FixableBy
+
+
+@dataclass(frozen=True, config=_STRICT, kw_only=True)
+class Fallback:
+    """What is done instead when a task fails: gear and times [s] (usual: half are quicker; slow: 9 of 10 are)."""
+
+    needs: tuple[NeedKind, ...] = ()
+    usual_s: Seconds
+    slow_s: Seconds
+    guess: bool = False
+    source: str = ""
+    where: str = ""
+
+
+@dataclass(frozen=True, config=_STRICT, kw_only=True)
+class Task:
+    """One step in a technique: who, after which tasks, times [s] (usual: half are quicker; slow: 9 of 10 are)."""
+
+    id: str
+    does: str
+    who: tuple[str, ...]
+    after: tuple[str, ...] = ()
+    usual_s: Seconds
+    slow_s: Seconds
+    guess: bool = False
+    needs: tuple[NeedKind, ...] = ()
+    fails_prob: Annotated[float, Field(ge=0, le=1)] = 0.0
+    otherwise: Fallback | None = None
+    milestone: str = ""
+    source: str = ""
+    where: str = ""
+    read: bool = True
+
+
+@dataclass(frozen=True, config=_STRICT, kw_only=True)
+class Handling:
+    """How a technique counts: as a handling of the athlete, under which kind of evidence, and what that depends on."""
+
+    counts: bool
+    evidence: str
+    depends_on: tuple[StateField, ...] = ()
+
+
+@dataclass(frozen=True, config=_STRICT, kw_only=True)
+class Technique(Fact):
+    """One technique: what holds before (a field left out may be anything), what it changes, and what it asks for."""
+
+    id: str
+    title: str
+    order: int
+    handling: Handling
+    before: Allowed
+    after: dict[StateField, str]
+    needs_agreement: bool = False
+    role: tuple[Role, ...]
+    need: tuple[Need, ...] = ()
+    limit: tuple[Limit, ...] = ()
+    task: tuple[Task, ...]
+
+    def is_open_in(self, state: State) -> bool:
+        """Whether the technique may start in this state, by its ``before`` alone."""
+        return meets(state, self.before)
+
+    def leads_to(self, state: State) -> State:
+        """The state after the technique was done in ``state``."""
+        changes: Any = self.after
+        return state._replace(**changes)
+
+    def needs_in(self, state: State) -> tuple[Need, ...]:
+        """The needs that apply when the technique is done in this state."""
+        return tuple(need for need in self.need if meets(state, need.when))

@@ -1,0 +1,141 @@
+"""The catalogue: for a library, a found state and a goal, every option without a needless technique, in a usual order.
+
+An option is the multiset of what it does; two orders of the same handlings are one option. Label-setting by number
+of techniques is exact: if the handlings of one way into a state are among those of another way into it, whatever
+completes the second also completes the first, so the second can never lead to an inclusion-minimal option.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+
+from onthree.techniques.library import Library
+from onthree.techniques.state import Conditions, State, meets
+from onthree.techniques.technique import Technique
+
+_FIELD_BITS = 8
+_FIELD_TOP = 1 << (_FIELD_BITS - 1)
+
+
+@dataclass(frozen=True, eq=False)
+class Goal:
+    """Where an option ends: an identifier, words, and what the final state must be."""
+
+    id: str
+    title: str
+    conditions: Conditions
+
+
+DEVICE_IN = Goal(
+    "device-in",
+    "on the hospital stretcher, carrying device still under the athlete",
+    {
+        "place": ("hospital stretcher",),
+        "position": ("supine",),
+        "device": ("long board", "scoop"),
+        "mask": ("off", "not worn"),
+    },
+)
+DEVICE_OUT = Goal(
+    "device-out",
+    "on the hospital stretcher, carrying device out on the cot",
+    {"place": ("hospital stretcher",), "position": ("supine",), "device": ("none",), "mask": ("off", "not worn")},
+)
+GOALS = {goal.id: goal for goal in (DEVICE_IN, DEVICE_OUT)}
+
+
+@dataclass(frozen=True, eq=False)
+class Step:
+    """One technique of an option and the state in which it is done."""
+
+    technique: Technique
+    state: State
+
+    @property
+    def kind(self) -> tuple[str, ...]:
+        """What the step is, for evidence and verdicts: the technique and the state fields these depend on."""
+        return (self.technique.id, *(getattr(self.state, name) for name in self.technique.handling.depends_on))
+
+
+@dataclass(frozen=True, eq=False)
+class Option:
+    """A chain of techniques from the found state to the goal; no smaller multiset of them reaches it."""
+
+    steps: tuple[Step, ...]
+
+    @property
+    def id(self) -> str:
+        """The identifiers of the techniques in their usual order."""
+        return " > ".join(step.technique.id for step in self.steps)
+
+    @property
+    def handlings_count(self) -> int:
+        """How many of its techniques count as handlings of the athlete."""
+        return sum(step.technique.handling.counts for step in self.steps)
+
+
+@lru_cache(maxsize=64)
+def catalogue(library: Library, start: State, goal: Goal) -> tuple[Option, ...]:
+    """Every inclusion-minimal option from ``start`` to ``goal``, fewest techniques first; built once per library."""
+    search = _Search(library, goal)
+    frontier: list[_Label] = [_Label(start, 0, (), ())]
+    while frontier:
+        frontier = search.extend(sorted(frontier, key=lambda label: label.ranks))
+    return tuple(search.options)
+
+
+@dataclass(frozen=True)
+class _Label:
+    """One way into a state: its handlings as packed counts, the ranks of its techniques, its steps."""
+
+    state: State
+    counts: int
+    ranks: tuple[int, ...]
+    steps: tuple[Step, ...]
+
+
+class _Search:
+    def __init__(self, library: Library, goal: Goal) -> None:
+        self.ranked = tuple(enumerate(library.techniques))
+        self.goal = goal
+        self.places: dict[tuple[str, ...], int] = {}
+        self.tops = 0
+        self.kept: dict[State, list[int]] = {}
+        self.reached: list[int] = []
+        self.options: list[Option] = []
+
+    def extend(self, labels: Iterable[_Label]) -> list[_Label]:
+        """Keep the labels that may lead to a minimal option; return what follows from them, one technique longer."""
+        following: list[_Label] = []
+        for label in labels:
+            if self._is_needless(label.state, label.counts):
+                continue
+            self.kept.setdefault(label.state, []).append(label.counts)
+            if meets(label.state, self.goal.conditions):
+                self.reached.append(label.counts)
+                self.options.append(Option(label.steps))
+            else:
+                following.extend(self._next(label))
+        return following
+
+    def _next(self, label: _Label) -> Iterable[_Label]:
+        for rank, technique in self.ranked:
+            if not technique.is_open_in(label.state):
+                continue
+            step = Step(technique, label.state)
+            state, counts = technique.leads_to(label.state), label.counts + self._one(step.kind)
+            if not self._is_needless(state, counts):
+                yield _Label(state, counts, (*label.ranks, rank), (*label.steps, step))
+
+    def _one(self, kind: tuple[str, ...]) -> int:
+        place = self.places.setdefault(kind, len(self.places)) * _FIELD_BITS
+        self.tops |= _FIELD_TOP << place
+        return 1 << place
+
+    def _is_needless(self, state: State, counts: int) -> bool:
+        smaller_ways = (*self.kept.get(state, ()), *self.reached)
+        return any(self._includes(counts, other) for other in smaller_ways)
+
+    def _includes(self, counts: int, other: int) -> bool:
+        """Whether every count of ``other`` is at most that of ``counts``: no field borrows from its top bit."""
+        return ((counts | self.tops) - other) & self.tops == self.tops

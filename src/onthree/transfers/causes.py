@@ -1,0 +1,252 @@
+"""Causes: everything that can close a technique, each with a verdict, one sentence, and who can fix it."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+
+from onthree.loads.chain import LoadPart, cot_chain, device_chain
+from onthree.programme.records import Gear
+from onthree.sources import ParameterValue
+from onthree.techniques.state import CARRYING_DEVICES, spoken
+from onthree.techniques.technique import FixableBy, Need
+from onthree.techniques.verdict import Verdict
+from onthree.transfers.catalogue import Step
+from onthree.transfers.hands import Crew, crew_for, roles_of
+from onthree.transfers.situation import GearThere, Situation, VehicleThere
+from onthree.units import read_mass
+
+NEVER_MIN = 10_000
+
+
+@dataclass(frozen=True)
+class Cause:
+    """One check of one technique: verdict, the minute from which it holds [min], why, and who can fix it."""
+
+    id: str
+    verdict: Verdict
+    from_min: int
+    sentence: str
+    do: str
+    fixable_by: FixableBy
+
+
+@dataclass(frozen=True)
+class Items:
+    """The carrying devices an option uses, by kind, and the ambulance; None where the event has none."""
+
+    devices: Mapping[str, GearThere | None]
+    vehicle: VehicleThere | None
+
+    def device(self, kind: str) -> Gear | None:
+        """The device of a kind in hand."""
+        there = self.devices.get(kind)
+        return there.gear if there else None
+
+
+@dataclass
+class Judge:
+    """Judges steps for one load in one situation; answers about people are kept, they are asked for every athlete."""
+
+    situation: Situation
+    worn: tuple[LoadPart, ...]
+    lifters: ParameterValue
+    crews: dict[tuple[str, int], Crew] = field(default_factory=dict)
+
+    def causes(self, step: Step, items: Items) -> tuple[Cause, ...]:
+        """Every cause of a step with these items, passes included."""
+        needs = (self._need(need, step, items) for need in step.technique.needs_in(step.state))
+        return (self._hands(step), *needs, *self._agreement(step, items), *self._limits(step))
+
+    def crew(self, step: Step) -> Crew:
+        """How the roles of a step can be filled."""
+        count = self.lifters_count(step)
+        key = (step.technique.id, count)
+        if key not in self.crews:
+            self.crews[key] = crew_for(roles_of(step.technique, count or None), self.situation.hands)
+        return self.crews[key]
+
+    def lifters_count(self, step: Step) -> int:
+        """Lifters where their number depends on the load (the most where the load is not known), 0 elsewhere."""
+        if not any(role.count_by_load for role in step.technique.role):
+            return 0
+        entries = self.lifters.value
+        if any(part.mass is None for part in self.worn):
+            return int(entries[-1]["people"])
+        load_kg = sum((part.mass.kg for part in self.worn if part.mass), Decimal(0))
+        fitting = (entry for entry in entries if not entry["up_to"] or load_kg <= read_mass(entry["up_to"]).kg)
+        return int(next(fitting)["people"])
+
+    def _hands(self, step: Step) -> Cause:
+        return _hands_cause(step, self.lifters_count(step), self.crew(step))
+
+    def _need(self, need: Need, step: Step, items: Items) -> Cause:
+        if need.kind == "cot":
+            return self._cot(items, step)
+        if need.kind in CARRYING_DEVICES:
+            return self._device(need, items)
+        return self._item(need, step)
+
+    def _device(self, need: Need, items: Items) -> Cause:
+        there = items.devices.get(need.kind)
+        if there is None:
+            return _absent(need)
+        return _worst([_present(there), *self._checks(need, there, need.kind)])
+
+    def _cot(self, items: Items, step: Step) -> Cause:
+        if items.vehicle is None:
+            return Cause(
+                "vehicle",
+                Verdict.NO,
+                NEVER_MIN,
+                "no ambulance is at the event or called to it",
+                "ask for an ambulance",
+                "lead",
+            )
+        vehicle = items.vehicle.vehicle
+        device = items.device(step.state.device)
+        chain = cot_chain(self.worn, device, vehicle)
+        do = (
+            f"read the rating plates of the {vehicle.name} and weigh what is missing"
+            if chain.verdict is Verdict.UNKNOWN
+            else "ask for a cot with a higher rating"
+        )
+        id = f"cot-load/{vehicle.code}" + (f"/{device.code}" if device else "")
+        return Cause(id, chain.verdict, items.vehicle.from_min, chain.sentence, do, "ambulance service")
+
+    def _item(self, need: Need, step: Step) -> Cause:
+        lies_on = step.state.device if step.state.device != "none" else "cot"
+        judged = [
+            _worst([_present(there), *self._checks(need, there, lies_on)])
+            for there in self.situation.of_kind(need.kind)
+        ]
+        if not judged:
+            return _absent(need)
+        best = min(judged, key=lambda cause: (cause.verdict, cause.from_min, cause.id))
+        return best if need.is_certain else replace(best, verdict=min(best.verdict, Verdict.UNKNOWN))
+
+    def _checks(self, need: Need, there: GearThere, lies_on: str) -> Iterator[Cause]:
+        gear = there.gear
+        if "in_service" in need.checks:
+            yield _in_service(there)
+        if "accessory" in need.checks:
+            yield _accessory(there, lies_on)
+        if "rated_load" in need.checks:
+            chain = device_chain(self.worn, gear)
+            do = (
+                f"read the label of {gear.code} and weigh what is missing"
+                if chain.verdict is Verdict.UNKNOWN
+                else f"bring a {gear.kind} with a higher rating"
+            )
+            yield Cause(f"rated-load/{gear.code}", chain.verdict, there.from_min, chain.sentence, do, "gear keeper")
+
+    def _agreement(self, step: Step, items: Items) -> Iterator[Cause]:
+        if items.vehicle is None:
+            return
+        agency, technique = items.vehicle.agency, step.technique
+        answer = self.situation.answer(agency.code, technique.id)
+        if answer == "refused":
+            verdict, words = Verdict.NO, "refused"
+        elif technique.needs_agreement and answer != "agreed":
+            verdict, words = Verdict.UNKNOWN, "has not settled"
+        else:
+            return
+        sentence = f"{agency.name} {words} {spoken(technique.id)}"
+        yield Cause(
+            f"agreement/{agency.code}/{technique.id}",
+            verdict,
+            0,
+            sentence,
+            f"settle it with {agency.name}",
+            "ambulance service",
+        )
+
+    def _limits(self, step: Step) -> Iterator[Cause]:
+        surface = self.situation.surface
+        for limit in step.technique.limit:
+            id = f"{limit.field}/{step.technique.id}"
+            if limit.verdict != "unsuitable":
+                continue
+            if surface is None:
+                yield Cause(
+                    id, Verdict.UNKNOWN, 0, "the surface is not recorded", "record the surface of the venue", "lead"
+                )
+            elif surface in limit.values:
+                yield Cause(
+                    id, Verdict.NO, 0, f"{surface}: {limit.reason}", "use another option here", limit.fixable_by
+                )
+
+
+def cautions(step: Step, surface: str | None) -> tuple[str, ...]:
+    """What asks for care when a step is done on this surface."""
+    return tuple(
+        f"{step.technique.title}: {limit.reason}"
+        for limit in step.technique.limit
+        if limit.verdict == "caution" and surface in limit.values
+    )
+
+
+def _worst(causes: list[Cause]) -> Cause:
+    """The first cause with the worst verdict; a pass holds from the latest minute."""
+    worst = max(causes, key=lambda cause: cause.verdict)
+    return worst if worst.verdict else max(causes, key=lambda cause: cause.from_min)
+
+
+def _hands_cause(step: Step, lifters_count: int, crew: Crew) -> Cause:
+    id = f"hands/{step.technique.id}" + (f"/{lifters_count}" if lifters_count else "")
+    short = ", ".join(f"{role} short by {count}" for role, count in crew.short_of)
+    people = f"{crew.least_count} people needed"
+    sentence = {
+        Verdict.OK: f"{people}, there from minute {crew.from_min}",
+        Verdict.UNKNOWN: f"{people}; skills or fitness of those there are not recorded",
+        Verdict.NO: f"{people}, {crew.there_count} come: {short}",
+    }[crew.verdict]
+    do = "record skills and fitness to lift" if crew.verdict is Verdict.UNKNOWN else "bring or call more trained people"
+    return Cause(id, crew.verdict, crew.from_min, f"{step.technique.title}: {sentence}", do, "lead")
+
+
+def _absent(need: Need) -> Cause:
+    verdict = Verdict.NO if need.is_certain else Verdict.UNKNOWN
+    sentence = f"no {need.kind} at the event" + ("" if need.is_certain else ", and it may be needed")
+    return Cause(f"gear/{need.kind}", verdict, NEVER_MIN, sentence, f"bring: {need.kind}", "gear keeper")
+
+
+def _present(there: GearThere) -> Cause:
+    return Cause(
+        f"gear/{there.gear.code}", Verdict.OK, there.from_min, f"{there.gear.name} is there", "", "gear keeper"
+    )
+
+
+def _in_service(there: GearThere) -> Cause:
+    gear = there.gear
+    verdict = {True: Verdict.OK, False: Verdict.NO, None: Verdict.UNKNOWN}[gear.in_service]
+    words = {True: "is in service", False: "is out of service", None: "may be out of service: not recorded"}[
+        gear.in_service
+    ]
+    return Cause(
+        f"in-service/{gear.code}",
+        verdict,
+        there.from_min,
+        f"{gear.name} {words}",
+        f"check {gear.code} or bring another",
+        "gear keeper",
+    )
+
+
+def _accessory(there: GearThere, lies_on: str) -> Cause:
+    gear = there.gear
+    if not gear.fits:
+        verdict, words = Verdict.UNKNOWN, f"not recorded whether {gear.name} fit the {lies_on}"
+    else:
+        fits = lies_on in gear.fits
+        verdict, words = (
+            (Verdict.OK if fits else Verdict.NO),
+            f"{gear.name} {'fit' if fits else 'do not fit'} the {lies_on}",
+        )
+    return Cause(
+        f"accessory/{gear.code}/{lies_on}",
+        verdict,
+        there.from_min,
+        words,
+        f"bring {gear.kind} that fit the {lies_on}",
+        "gear keeper",
+    )

@@ -1,0 +1,133 @@
+"""What is really there at an event: people, gear, vehicles, surface, agreements; from which minute after the call."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+
+from onthree.programme.presence import HandsGroup
+from onthree.programme.programme import Programme
+from onthree.programme.records import Agency, Event, Gear, PreAgreement, Responder, Vehicle
+from onthree.techniques.state import SKILLS
+from onthree.transfers.hands import Hand
+
+# Two trained operators to a cot (common practice, no source): a crew can always work its own cot.
+_CREW_ALWAYS = "cot"
+
+
+@dataclass(frozen=True)
+class GearThere:
+    """One item at the event, from a minute after the call [min]."""
+
+    gear: Gear
+    from_min: int
+
+
+@dataclass(frozen=True)
+class VehicleThere:
+    """One ambulance with its agency, from a minute after the call [min]; 0 is on stand-by."""
+
+    vehicle: Vehicle
+    agency: Agency
+    from_min: int
+
+
+@dataclass(frozen=True)
+class Situation:
+    """An event as the options engine sees it. Agreements map (agency code, technique id) to the valid answer."""
+
+    hands: tuple[Hand, ...]
+    gear: tuple[GearThere, ...]
+    vehicles: tuple[VehicleThere, ...]
+    surface: str | None
+    agreements: Mapping[tuple[str, str], str]
+
+    def of_kind(self, kind: str) -> tuple[GearThere, ...]:
+        """The items of one kind, first those that are there first."""
+        return tuple(
+            sorted((item for item in self.gear if item.gear.kind == kind), key=lambda it: (it.from_min, it.gear.code))
+        )
+
+    def answer(self, agency: str, technique_id: str) -> str | None:
+        """What the agency answered about a technique, None where nothing valid was settled."""
+        return self.agreements.get((agency, technique_id))
+
+
+def situation_of(programme: Programme, event: Event) -> Situation:
+    """The situation at an event of the programme."""
+    vehicles = tuple(
+        VehicleThere(vehicle, programme.agencies[vehicle.agency], presence.from_min)
+        for presence in event.vehicles
+        for vehicle in (programme.vehicles[presence.code],)
+    )
+    responders = tuple(_hand(programme.responders[there.code], there.from_min) for there in event.responders)
+    return Situation(
+        hands=(*responders, *(hand for there in vehicles for hand in _crew_of(there))),
+        gear=tuple(GearThere(programme.gear[there.code], there.from_min) for there in event.gear),
+        vehicles=vehicles,
+        surface=programme.venues[event.venue].surface,
+        agreements=agreements_on(programme, event.day),
+    )
+
+
+def with_hands(situation: Situation, groups: tuple[HandsGroup, ...]) -> Situation:
+    """The same event with other hands: unnamed people taken as trained, fit and rehearsed; ambulance crews stay."""
+    unnamed = tuple(
+        Hand(
+            f"hand {number}@{group.from_min}min",
+            frozenset(SKILLS),
+            is_recorded=True,
+            is_lay=False,
+            is_fit=True,
+            from_min=group.from_min,
+        )
+        for group in groups
+        for number in range(1, group.people + 1)
+    )
+    crews = tuple(hand for there in situation.vehicles for hand in _crew_of(there))
+    return replace(situation, hands=(*unnamed, *crews))
+
+
+def on_surface(situation: Situation, surface: str | None) -> Situation:
+    """The same event on another surface or in another condition of it."""
+    return replace(situation, surface=surface)
+
+
+def agreements_on(programme: Programme, day: date) -> Mapping[tuple[str, str], str]:
+    """The answers valid on a day; of several valid rows the strictest counts."""
+    strictest = {"agreed": 0, "undecided": 1, "refused": 2}
+    answers: dict[tuple[str, str], str] = {}
+    for row in programme.agreements.values():
+        key = (row.agency, row.technique)
+        if _is_valid(row, day) and strictest[row.answer] >= strictest[answers.get(key, "agreed")]:
+            answers[key] = row.answer
+    return answers
+
+
+def _is_valid(agreement: PreAgreement, day: date) -> bool:
+    settled, until = agreement.settled_on, agreement.valid_until
+    return (settled is None or settled <= day) and (until is None or day <= until)
+
+
+def _hand(responder: Responder, from_min: int) -> Hand:
+    return Hand(
+        responder.code,
+        skills=frozenset(responder.skills),
+        is_recorded=bool(responder.skills),
+        is_lay=responder.kind == "lay helper",
+        is_fit=responder.fit_to_lift,
+        from_min=from_min,
+    )
+
+
+def _crew_of(there: VehicleThere) -> tuple[Hand, ...]:
+    return tuple(
+        Hand(
+            f"{there.vehicle.code} crew {number}",
+            skills=frozenset({*there.agency.skills, _CREW_ALWAYS}),
+            is_recorded=bool(there.agency.skills),
+            is_lay=False,
+            is_fit=True,
+            from_min=there.from_min,
+        )
+        for number in range(1, (there.vehicle.crew or 0) + 1)
+    )

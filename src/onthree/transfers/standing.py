@@ -1,0 +1,13 @@
+"""The words that stand beside every answer: what it does not know, and who decides."""
+
+PLANNED = "Planned option; the team on scene may depart from it for the patient."
+LIFE_FIRST = (
+    "Life first: breathing, bleeding, heat stroke, falling consciousness or a dangerous scene "
+    "come before any option here."
+)
+DEFER = "Local protocol, medical direction and the maker's manual come first. Nothing here is clinical advice."
+NOT_KNOWN = (
+    "Not judged yet: how far each technique moves the head, how long it takes, fit, rated loads of straps, "
+    "and the hands at the hospital. No motion is ever called safe."
+)
+STANDING = (PLANNED, LIFE_FIRST, DEFER, NOT_KNOWN)
