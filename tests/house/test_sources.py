@@ -6,6 +6,7 @@ import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
+from onthree.readiness.rules import RULES
 from tests.house.tree import DATA, PACKAGE, ROOT, data_tables, shown
 
 NO_SOURCE = "common-practice"
@@ -29,6 +30,10 @@ def test_cited_sources_are_listed() -> None:
     missing = sorted({f"{place}: {key!r}" for place, key, _ in cited() if key not in LISTED})
 
     assert missing == [], "list them in data/sources.toml"
+
+
+def test_sources_of_rules_are_listed() -> None:
+    assert [rule.id for rule in RULES if rule.source not in LISTED] == []
 
 
 def test_a_source_is_cited_with_the_place_in_it() -> None:
