@@ -43,7 +43,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     for need in NEEDS:
         affected = [item for item in items if item.get_closest_marker(need.marker)]
         if affected and need.find() is None:
-            lines.append(f"left out: {len(affected)} tests marked {need.marker} ({need.how_to_get})")
+            lines.append(f"left out: tests marked {need.marker} ({len(affected)}); to run them, {need.how_to_get}")
             items[:] = [item for item in items if item not in affected]
             config.hook.pytest_deselected(items=affected)
     if lines and os.environ.get("CI"):

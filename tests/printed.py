@@ -14,4 +14,5 @@ def assert_agrees(computed: float | Decimal, printed: str, slack_digits: float =
     band = (Decimal("0.5") + Decimal(str(slack_digits))) * last_digit
     difference = abs(Decimal(str(computed)) - number)
 
+    assert difference.is_finite(), f"{computed} computed, {printed} printed"
     assert difference <= band, f"{computed} computed, {printed} printed: they differ by {difference}, allowed is {band}"
