@@ -52,9 +52,13 @@ def _aliases_of_numbers(tree: ast.Module) -> set[str]:
 
 
 def _holds_a_number(annotation: ast.expr, numbers: set[str]) -> bool:
-    """Whether an annotation is a number, ``number | None``, or an annotated or collected number."""
+    """Whether an annotation is a number, ``number | None``, or an annotated or collected number.
+
+    A number beside other kinds of value (``Decimal | date``) is a value of any kind, and has no unit to say.
+    """
     if isinstance(annotation, ast.BinOp):
-        return _holds_a_number(annotation.left, numbers) or _holds_a_number(annotation.right, numbers)
+        kinds = set(ast.unparse(annotation).split(" | "))
+        return bool(kinds & numbers) and kinds <= numbers | {"int", "None"}
     if isinstance(annotation, ast.Subscript):
         if ast.unparse(annotation.value).endswith("Callable"):
             return False
@@ -89,6 +93,7 @@ def test_a_number_without_unit_is_found(text: str) -> None:
     "text",
     [
         "def f(load_kg: float, kg: float, turns: int) -> str: ...",
+        "def bound() -> Decimal | date | None: ...",
         "def angle_deg(weigh: Callable[[float], float]) -> float: ...",
     ],
 )
