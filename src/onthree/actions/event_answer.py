@@ -102,7 +102,7 @@ def event_programme(event_code: str, on: date) -> tuple[Programme, Event]:
 
 
 def athlete_at(answer: EventAnswer, called: str) -> Athlete:
-    """The athlete of the event with this code or jersey number. Raises NotFoundError, also where a number is worn twice."""
+    """The athlete of the event with this code or jersey number. Raises NotFoundError, also for a number worn twice."""
     roster = answer.programme.roster(answer.event)
     found = [athlete for athlete in roster if called in (athlete.code, str(athlete.number))]
     if len(found) == 1:
