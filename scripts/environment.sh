@@ -36,6 +36,6 @@ case "$(cat "$stamp" 2>/dev/null)" in
     *" $PWD "*) ;;                                  # same folder: install on top of what is there
     *) "$python" -m venv --clear .venv ;;
 esac
-.venv/bin/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e ".[$extras]"
+.venv/bin/python -m pip install -qq --disable-pip-version-check -c constraints.txt -e ".[$extras]"
 echo "$want $state" > "$stamp"
 echo "The environment is ready."
