@@ -39,6 +39,8 @@ class ChainResult:
     lowest: Rating | None
     margin_kg: Decimal | None
     sentence: str
+    missing: tuple[str, ...]
+    """What would have to be found out: parts of the load without a mass, members of the chain without a rating."""
 
 
 def worn_load(athlete: Athlete, team: Team) -> tuple[LoadPart, ...]:
@@ -80,7 +82,8 @@ def judge(parts: tuple[LoadPart, ...], ratings: tuple[Rating, ...]) -> ChainResu
         verdict = Verdict.UNKNOWN if missing or unrated else Verdict.OK
     margin_kg = None if lowest is None or lowest.limit is None or missing else lowest.limit.kg - load_kg
     sentence = _sentence(load_kg, missing, unrated, lowest)
-    return ChainResult(verdict, load_kg, not missing, lowest, margin_kg, sentence)
+    find_out = (*missing, *(f"the rated load of the {name}" for name in unrated))
+    return ChainResult(verdict, load_kg, not missing, lowest, margin_kg, sentence, find_out)
 
 
 def _lowest(ratings: tuple[Rating, ...]) -> Rating | None:

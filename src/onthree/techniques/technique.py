@@ -72,10 +72,17 @@ class Need(Fact):
     """A kind of gear, what is checked on the item in hand, and the states in which it is needed (empty: always)."""
 
     kind: NeedKind
+    or_kinds: tuple[NeedKind, ...] = ()
+    """Other kinds of gear that will do as well."""
     checks: tuple[Check, ...]
     when: Allowed = field(default_factory=dict)
     is_certain: bool = True
     """False for gear that may turn out to be needed: without it the answer is unknown, not no."""
+
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """Every kind of gear that will do."""
+        return (self.kind, *self.or_kinds)
 
 
 @dataclass(frozen=True, config=_STRICT, kw_only=True)

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
-from onthree.loads.chain import LoadPart, cot_chain, device_chain
+from onthree.loads.chain import ChainResult, LoadPart, cot_chain, device_chain
 from onthree.programme.records import Gear
 from onthree.sources import ParameterValue
 from onthree.techniques.state import CARRYING_DEVICES, spoken
@@ -58,26 +58,35 @@ class Judge:
         return (self._hands(step), *needs, *self._agreement(step, items), *self._limits(step))
 
     def crew(self, step: Step) -> Crew:
-        """How the roles of a step can be filled."""
-        count = self.lifters_count(step)
-        key = (step.technique.id, count)
+        """How the roles of a step can be filled; unknown where that hangs on a load nobody knows."""
+        fewest, most = self.lifters_range(step)
+        crew = self._crew(step, most)
+        if fewest == most or crew.verdict is Verdict.OK:
+            return crew
+        with_fewest = self._crew(step, fewest)
+        verdict = Verdict.NO if with_fewest.verdict is Verdict.NO else Verdict.UNKNOWN
+        return replace(with_fewest, verdict=verdict)
+
+    def lifters_range(self, step: Step) -> tuple[int, int]:
+        """Fewest and most lifters for what is known of the load; 0 where their number does not depend on it."""
+        if not any(role.count_by_load for role in step.technique.role):
+            return 0, 0
+        load_kg = sum((part.mass.kg for part in self.worn if part.mass), Decimal(0))
+        entries = [
+            entry for entry in self.lifters.value if not entry["up_to"] or load_kg <= read_mass(entry["up_to"]).kg
+        ]
+        is_known = all(part.mass for part in self.worn)
+        return entries[0]["people"], entries[0 if is_known else -1]["people"]
+
+    def _crew(self, step: Step, lifters_count: int) -> Crew:
+        key = (step.technique.id, lifters_count)
         if key not in self.crews:
-            self.crews[key] = crew_for(roles_of(step.technique, count or None), self.situation.hands)
+            self.crews[key] = crew_for(roles_of(step.technique, lifters_count or None), self.situation.hands)
         return self.crews[key]
 
-    def lifters_count(self, step: Step) -> int:
-        """Lifters where their number depends on the load (the most where the load is not known), 0 elsewhere."""
-        if not any(role.count_by_load for role in step.technique.role):
-            return 0
-        entries = self.lifters.value
-        if any(part.mass is None for part in self.worn):
-            return int(entries[-1]["people"])
-        load_kg = sum((part.mass.kg for part in self.worn if part.mass), Decimal(0))
-        fitting = (entry for entry in entries if not entry["up_to"] or load_kg <= read_mass(entry["up_to"]).kg)
-        return int(next(fitting)["people"])
-
     def _hands(self, step: Step) -> Cause:
-        return _hands_cause(step, self.lifters_count(step), self.crew(step))
+        missing = " and ".join(part.name for part in self.worn if part.mass is None)
+        return _hands_cause(step, self.lifters_range(step), self.crew(step), missing)
 
     def _need(self, need: Need, step: Step, items: Items) -> Cause:
         if need.kind == "cot":
@@ -105,11 +114,7 @@ class Judge:
         vehicle = items.vehicle.vehicle
         device = items.device(step.state.device)
         chain = cot_chain(self.worn, device, vehicle)
-        do = (
-            f"read the rating plates of the {vehicle.name} and weigh what is missing"
-            if chain.verdict is Verdict.UNKNOWN
-            else "ask for a cot with a higher rating"
-        )
+        do = _do_about(chain, "ask for a cot with a higher rating")
         id = f"cot-load/{vehicle.code}" + (f"/{device.code}" if device else "")
         return Cause(id, chain.verdict, items.vehicle.from_min, chain.sentence, do, "ambulance service")
 
@@ -117,7 +122,8 @@ class Judge:
         lies_on = step.state.device if step.state.device != "none" else "cot"
         judged = [
             _worst([_present(there), *self._checks(need, there, lies_on)])
-            for there in self.situation.of_kind(need.kind)
+            for kind in need.kinds
+            for there in self.situation.of_kind(kind)
         ]
         if not judged:
             return _absent(need)
@@ -132,11 +138,7 @@ class Judge:
             yield _accessory(there, lies_on)
         if "rated_load" in need.checks:
             chain = device_chain(self.worn, gear)
-            do = (
-                f"read the label of {gear.code} and weigh what is missing"
-                if chain.verdict is Verdict.UNKNOWN
-                else f"bring a {gear.kind} with a higher rating"
-            )
+            do = _do_about(chain, f"bring a {gear.kind} with a higher rating")
             yield Cause(f"rated-load/{gear.code}", chain.verdict, there.from_min, chain.sentence, do, "gear keeper")
 
     def _agreement(self, step: Step, items: Items) -> Iterator[Cause]:
@@ -191,23 +193,36 @@ def _worst(causes: list[Cause]) -> Cause:
     return worst if worst.verdict else max(causes, key=lambda cause: cause.from_min)
 
 
-def _hands_cause(step: Step, lifters_count: int, crew: Crew) -> Cause:
-    id = f"hands/{step.technique.id}" + (f"/{lifters_count}" if lifters_count else "")
-    short = ", ".join(f"{role} short by {count}" for role, count in crew.short_of)
+def _do_about(chain: ChainResult, when_over: str) -> str:
+    return when_over if chain.verdict is Verdict.NO else f"find out {' and '.join(chain.missing)}"
+
+
+def _hands_cause(step: Step, lifters: tuple[int, int], crew: Crew, missing: str) -> Cause:
+    fewest, most = lifters
+    id = f"hands/{step.technique.id}" + (f"/{most}" if most else "")
     people = f"{crew.least_count} people needed"
-    sentence = {
-        Verdict.OK: f"{people}, there from minute {crew.from_min}",
-        Verdict.UNKNOWN: f"{people}; skills or fitness of those there are not recorded",
-        Verdict.NO: f"{people}, {crew.there_count} come: {short}",
-    }[crew.verdict]
-    do = "record skills and fitness to lift" if crew.verdict is Verdict.UNKNOWN else "bring or call more trained people"
+    do = "bring or call more trained people"
+    if crew.verdict is Verdict.OK:
+        sentence = f"{people}, there from minute {crew.from_min}"
+    elif crew.verdict is Verdict.NO:
+        short = ", ".join(f"{role} short by {count}" for role, count in crew.short_of)
+        sentence = f"{people}, {crew.there_count} come: {short}"
+    elif fewest != most:
+        sentence, do = (
+            f"{people}, or {most - fewest} more: the load is not known",
+            f"find out {missing}",
+        )
+    else:
+        sentence = f"{people}; skills or fitness to lift of those there are not recorded"
+        do = "record skills and fitness to lift"
     return Cause(id, crew.verdict, crew.from_min, f"{step.technique.title}: {sentence}", do, "lead")
 
 
 def _absent(need: Need) -> Cause:
     verdict = Verdict.NO if need.is_certain else Verdict.UNKNOWN
-    sentence = f"no {need.kind} at the event" + ("" if need.is_certain else ", and it may be needed")
-    return Cause(f"gear/{need.kind}", verdict, NEVER_MIN, sentence, f"bring: {need.kind}", "gear keeper")
+    kinds = " or ".join(need.kinds)
+    sentence = f"no {kinds} at the event" + ("" if need.is_certain else ", and it may be needed")
+    return Cause(f"gear/{kinds}", verdict, NEVER_MIN, sentence, f"bring: {kinds}", "gear keeper")
 
 
 def _present(there: GearThere) -> Cause:
@@ -227,7 +242,7 @@ def _in_service(there: GearThere) -> Cause:
         verdict,
         there.from_min,
         f"{gear.name} {words}",
-        f"check {gear.code} or bring another",
+        f"check the {gear.name} or bring another",
         "gear keeper",
     )
 

@@ -152,7 +152,7 @@ def _items_for(option: Option, situation: Situation) -> Iterator[Items]:
 
 def _judge_option(judge: Judge, option: Option, items: Items) -> OptionResult:
     judged = [(step, judge.causes(step, items)) for step in option.steps]
-    against = tuple({cause.id: cause for _, causes in judged for cause in causes if cause.verdict}.values())
+    against = _worst_by_id(cause for _, causes in judged for cause in causes if cause.verdict)
     status = _STATUS[of_all(cause.verdict for cause in against)]
     waits = _waits(judged) if status == "possible" else ()
     agency = items.vehicle.agency.code if items.vehicle else ""
@@ -165,10 +165,18 @@ def _judge_option(judge: Judge, option: Option, items: Items) -> OptionResult:
         waits=waits,
         against=against,
         cautions=tuple(text for step in option.steps for text in cautions(step, surface)),
-        lifters_count=max(judge.lifters_count(step) for step in option.steps),
+        lifters_count=max(judge.lifters_range(step)[1] for step in option.steps),
         people_count=max(judge.crew(step).least_count for step in option.steps),
         agreed_count=sum(judge.situation.answer(agency, step.technique.id) == "agreed" for step in option.steps),
     )
+
+
+def _worst_by_id(causes: Iterable[Cause]) -> tuple[Cause, ...]:
+    worst: dict[str, Cause] = {}
+    for cause in causes:
+        if cause.id not in worst or cause.verdict > worst[cause.id].verdict:
+            worst[cause.id] = cause
+    return tuple(worst.values())
 
 
 def _waits(judged: Iterable[tuple[Step, tuple[Cause, ...]]]) -> tuple[Wait, ...]:

@@ -1,89 +1,83 @@
 """One sentence to say aloud at the medical time-out: the rule, who is the exception, and who nobody can speak for."""
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
 from onthree.programme.records import Athlete, Team
-from onthree.techniques.state import spoken
+from onthree.techniques.technique import Technique
 from onthree.transfers.options import AthleteAnswer
+
+LONGEST_LIST_COUNT = 8
+"""More numbers than this are not called out: their count is."""
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 _NOBODY = "no option with what is here"
-_UNKNOWN = "not known"
+_UNKNOWN = "not known whether any option is possible"
 
 
 def sentence(answers: Sequence[AthleteAnswer], teams: Mapping[str, Team]) -> str:
     """What to say for the athletes of one event found in one position; exceptions by jersey number.
 
-    The largest group with a planned option is the rule. Athletes whose answer is unknown or who have no option are
-    named after the exceptions, never left out.
+    The largest group with a planned option is the rule, the other groups are its exceptions. Athletes whose answer
+    is unknown or who have no option come last and are never left out.
     """
     if not answers:
         return "No athletes are listed for this event."
     groups: dict[str, list[AthleteAnswer]] = {}
     for answer in answers:
         groups.setdefault(_group(answer), []).append(answer)
-    order = sorted(groups, key=lambda name: (name in (_UNKNOWN, _NOBODY), -len(groups[name]), name))
-    parts = [_part(name, groups[name], teams, is_rule=place == 0) for place, name in enumerate(order)]
-    return f"Found {answers[0].position}: {'; '.join(parts)}."
-
-
-def _group(answer: AthleteAnswer) -> str:
-    if not answer.planned:
-        return _UNKNOWN if answer.status == "unknown" else _NOBODY
-    hold = f", hold until minute {answer.planned.from_min}" if answer.status == "hold" else ""
-    return f"{way(answer)}{hold}"
+    rule, *exceptions = sorted(groups, key=lambda name: (not groups[name][0].planned, -len(groups[name]), name))
+    parts = [f"{name_numbers(groups[name], teams)}: {name}{_details(groups[name])}" for name in exceptions]
+    except_for = f"; except {'; '.join(parts)}" if parts else ""
+    return f"Found {answers[0].position}: {rule}{_details(groups[rule])}{except_for}."
 
 
 def way(answer: AthleteAnswer) -> str:
-    """How the planned option gets the athlete off the ground: device, and technique unless the device tells."""
+    """How the planned option gets the athlete off the ground: the device, before it the technique unless it tells."""
     planned = answer.planned
     if not planned:
-        return _UNKNOWN
+        return _UNKNOWN if answer.status == "unknown" else _NOBODY
+    onto = next(step.technique for step in planned.option.steps if "device" in step.technique.after)
     devices = " and ".join(planned.device_names)
-    onto = next((step.technique for step in planned.option.steps if "device" in step.technique.after), None)
-    if onto is None or onto.after["device"] in onto.id or onto.after["device"].split()[0] == onto.id.split("_")[0]:
-        return devices
-    return f"{_short(onto.id)} onto the {devices}"
+    return devices if onto.title.lower().startswith(onto.after["device"]) else f"{_short_title(onto)}, {devices}"
 
 
-def _short(technique_id: str) -> str:
-    return spoken(technique_id).removesuffix(" long board")
-
-
-def _part(name: str, answers: Sequence[AthleteAnswer], teams: Mapping[str, Team], *, is_rule: bool) -> str:
-    who = "everyone else" if is_rule else numbers((answer.athlete for answer in answers), teams)
-    if is_rule and len(answers) == 1 and not answers[0].planned:
-        who = numbers((answer.athlete for answer in answers), teams)
-    return f"{who}: {name}{_lifters(answers)}{_why(answers)}"
-
-
-def _lifters(answers: Sequence[AthleteAnswer]) -> str:
-    counts = sorted({answer.planned.lifters_count for answer in answers if answer.planned})
-    if not counts or counts == [0]:
-        return ""
-    if len(counts) == 1:
-        return f", {in_words(counts[0])} lifters"
-    return f", {in_words(counts[0])} to {in_words(counts[-1])} lifters"
-
-
-def _why(answers: Sequence[AthleteAnswer]) -> str:
-    if answers[0].planned:
-        return ""
-    causes = [fix[0].do for answer in answers for fix in answer.fixes[:1] if fix]
-    return f" ({'; '.join(dict.fromkeys(causes))})" if causes else ""
+def name_numbers(answers: Sequence[AthleteAnswer], teams: Mapping[str, Team]) -> str:
+    """Jersey numbers as called out, or how many there are when the list is too long to say."""
+    if len(answers) > LONGEST_LIST_COUNT:
+        return f"{len(answers)} athletes"
+    return numbers((answer.athlete for answer in answers), teams)
 
 
 def numbers(athletes: Iterable[Athlete], teams: Mapping[str, Team]) -> str:
-    """Jersey numbers as called out, by team where there is more than one; the code where there is no number."""
+    """Jersey numbers, by team where there is more than one team; the code where there is no number."""
     by_team: dict[str, list[str]] = {}
     for athlete in athletes:
         called = athlete.code if athlete.number is None else str(athlete.number)
         by_team.setdefault(athlete.team, []).append(called)
-    if len(teams) == 1:
-        return ", ".join(called for list_ in by_team.values() for called in list_)
-    return ", ".join(f"{teams[team].name} {', '.join(called)}" for team, called in by_team.items())
+    prefix = {code: f"{team.name} " if len(teams) > 1 else "" for code, team in teams.items()}
+    return ", ".join(f"{prefix[team]}{', '.join(called)}" for team, called in by_team.items())
 
 
 def in_words(count: int) -> str:
     """A count as a word up to twelve, else in figures."""
     return _NUMBERS[count] if count < len(_NUMBERS) else str(count)
+
+
+def _group(answer: AthleteAnswer) -> str:
+    hold = f", hold until minute {answer.planned.from_min}" if answer.planned and answer.planned.waits else ""
+    return f"{way(answer)}{hold}"
+
+
+def _short_title(technique: Technique) -> str:
+    return technique.title.split(" onto ")[0].split(",")[0].lower()
+
+
+def _details(answers: Sequence[AthleteAnswer]) -> str:
+    if answers[0].planned:
+        counts = sorted({answer.planned.lifters_count for answer in answers if answer.planned})
+        least, most = in_words(counts[0]), in_words(counts[-1])
+        return f", {least} lifters" if least == most else f", {least} to {most} lifters"
+    smallest = [answer.fixes[0] for answer in answers if answer.fixes]
+    fixes = Counter(" and ".join(dict.fromkeys(cause.do for cause in fix)) for fix in smallest)
+    return f" ({fixes.most_common(1)[0][0]})" if fixes else ""

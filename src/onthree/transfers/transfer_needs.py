@@ -35,14 +35,13 @@ def missing_kinds(engine: OptionsEngine, position: str) -> set[str]:
     options = options_from(engine, position)
     kinds = sorted({need.kind for option in options for step in option.steps for need in step.technique.need})
     bit = {kind: 1 << place for place, kind in enumerate(kinds)}
-    missing = inclusion_minimal(
-        sum(bit[kind] for kind in _certain_kinds(option) if kind not in there) for option in options
-    )
+    missing = inclusion_minimal(sum(bit[kind] for kind in _lacking(option, there)) for option in options)
     return {kind for kind in kinds if missing and missing[0] & bit[kind]}
 
 
-def _certain_kinds(option: Option) -> set[str]:
-    return {need.kind for step in option.steps for need in step.technique.needs_in(step.state) if need.is_certain}
+def _lacking(option: Option, there: set[str]) -> set[str]:
+    needs = (need for step in option.steps for need in step.technique.needs_in(step.state))
+    return {need.kind for need in needs if need.is_certain and there.isdisjoint(need.kinds)}
 
 
 def _heaviest(engine: OptionsEngine) -> Judge:

@@ -175,5 +175,30 @@ def test_the_lower_of_two_ratings_that_suffice_is_planned_so_the_stronger_stays_
     assert heavy and heavy.device_names == ("wide scoop",)
 
 
-def test_a_fastening_nobody_recorded_is_unknown_until_every_tool_is_there() -> None:
-    assert answer(T1_12={"face_mask": None}).status == "unknown"
+@pytest.mark.parametrize("fastening", ["screws", "quick release", None])
+def test_the_cutting_tool_alone_opens_every_fastening(fastening: str | None) -> None:
+    found = answer(T1_12={"face_mask": fastening}, DRIVER=None, E_1={"gear": _gear("DRIVER")})
+
+    assert found.status == "possible"
+
+
+def test_without_the_cutting_tool_in_reserve_nobody_knows_whether_the_mask_comes_off() -> None:
+    found = answer(CUTTER=None, E_1={"gear": _gear("CUTTER")})
+
+    assert found.status == "unknown"
+    assert [[cause.id for cause in fix] for fix in found.fixes] == [["gear/cutting tool"]]
+
+
+def test_without_any_tool_for_the_mask_no_option_is_possible() -> None:
+    found = answer(DRIVER=None, CUTTER=None, E_1={"gear": _gear("DRIVER", "CUTTER")})
+
+    assert found.status == "not possible"
+    assert "gear/cutting tool or powered screwdriver" in against(found)
+
+
+def test_a_load_nobody_knows_leaves_the_number_of_lifters_unknown_not_short() -> None:
+    few = answer(T1_12={"mass": None}, hands="4")
+    fewer = answer(T1_12={"mass": None}, hands="1")
+
+    assert few.status == "unknown"
+    assert fewer.status == "not possible"
