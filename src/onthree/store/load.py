@@ -1,0 +1,188 @@
+"""Loads a programme from the store in a fixed number of queries, whatever its size."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from difflib import get_close_matches
+from typing import Any
+
+from onthree.programme.programme import Programme, Scope, programme_of
+from onthree.programme.records import (
+    Agency,
+    Athlete,
+    Event,
+    Gear,
+    Organisation,
+    PreAgreement,
+    Record,
+    Responder,
+    Team,
+    Vehicle,
+    Venue,
+)
+from onthree.store.connection import one_moment
+from onthree.store.rows import COLUMN_NAMES, EVENT_LISTS, TABLE_OF, Codes, EventList, Values, record_from, rows
+
+Row = tuple[int, str, Values]
+"""Id, code and columns of a record's row."""
+
+Entries = Mapping[EventList, list[Values]]
+"""The rows of each list that events have."""
+
+
+def load_programme(
+    on: date,
+    scope: Scope | None = None,
+    recorded_at: datetime | None = None,
+    organisation_code: str | None = None,
+) -> Programme:
+    """What the store knows for a date within a scope, closed under references.
+
+    ``all`` is everything; ``venue`` the events there on or after the date and what they refer to; ``event`` one event
+    and what it refers to. With ``recorded_at`` (aware of its time zone) records are read as they stood then. The
+    organisation may be left out when there is only one. Raises LookupError naming what is there when an organisation,
+    venue or event is not, and ValueError for a time without a zone.
+    """
+    if recorded_at is not None and recorded_at.tzinfo is None:
+        raise ValueError(
+            f"recorded_at {recorded_at.isoformat()} given, a time with a zone expected: add one, such as UTC"
+        )
+    scope = scope or Scope()
+    with one_moment():
+        organisation_id, organisation = _organisation(organisation_code, recorded_at)
+        return programme_of([organisation, *_Reading(organisation_id, recorded_at, on, scope).records()], on, scope)
+
+
+def has_organisation() -> bool:
+    """Whether anything was ever saved."""
+    return TABLE_OF[Organisation]._default_manager.exists()
+
+
+def organisation_codes() -> tuple[str, ...]:
+    """The codes of the organisations the store holds."""
+    return tuple(TABLE_OF[Organisation]._default_manager.order_by("pk").values_list("code", flat=True))
+
+
+@dataclass
+class _Reading:
+    """One reading of an organisation's tables."""
+
+    organisation_id: int
+    recorded_at: datetime | None
+    on: date
+    scope: Scope
+
+    def records(self) -> list[Record]:
+        """Every record within the scope, references resolved to codes."""
+        found, entries = self._rows()
+        codes = {kind.__name__: {row_id: code for row_id, code, _ in of_kind} for kind, of_kind in found.items()}
+        lists = _lists_by_event(entries, codes)
+        return [
+            record_from(kind, values, codes, **lists.get(row_id, {}) if kind is Event else {})
+            for kind, of_kind in found.items()
+            for row_id, _, values in of_kind
+        ]
+
+    def _rows(self) -> tuple[Mapping[type[Record], list[Row]], Entries]:
+        """The rows within the scope by kind, from the events to what they refer to; and the lists of the events."""
+        events, venue_ids = self._events()
+        entries = {a_list: self._entries(a_list, _ids(events)) for a_list in EVENT_LISTS}
+        there = {a_list.name: [who_id for _, who_id, *_ in of_list] for a_list, of_list in entries.items()}
+        gear = self._read(Gear, id=there["gear"])
+        vehicles = self._read(Vehicle, id=there["vehicles"])
+        venue_ids += _column(Event, "venue_id", events) + _column(Gear, "place_id", gear)
+        agency_ids = _column(Vehicle, "agency_id", vehicles)
+        found: Mapping[type[Record], list[Row]] = {
+            Venue: self._read(Venue, id=venue_ids),
+            Team: self._read(Team, id=there["teams"]),
+            Athlete: self._read(Athlete, team_id=there["teams"]),
+            Responder: self._read(Responder, id=there["responders"]),
+            Agency: self._read(Agency, id=agency_ids),
+            Gear: gear,
+            Vehicle: vehicles,
+            Event: events,
+            PreAgreement: self._read(PreAgreement, agency_id=agency_ids),
+        }
+        return found, entries
+
+    def _events(self) -> tuple[list[Row], list[int]]:
+        """The events within the scope, and the id of the venue asked for."""
+        if self.scope.kind == "all":
+            return self._read(Event), []
+        if self.scope.kind == "event":
+            events = self._select(Event, code=self.scope.code)
+            return events or self._refuse(Event), []
+        venues = self._select(Venue, code=self.scope.code) or self._refuse(Venue)
+        return self._select(Event, venue_id=venues[0][0], day__gte=self.on), _ids(venues)
+
+    def _read(self, kind: type[Record], **ids: Iterable[int]) -> list[Row]:
+        """The rows of a kind that have one of the ids in the column named; every row when all are asked for."""
+        if self.scope.kind == "all":
+            return self._select(kind)
+        return self._select(kind, **{f"{name}__in": sorted(set(of_column)) for name, of_column in ids.items()})
+
+    def _select(self, kind: type[Record], **conditions: Any) -> list[Row]:
+        """Id, code and columns of the rows that meet the conditions, in the order in which they were first saved."""
+        table = rows(TABLE_OF[kind], self.recorded_at)
+        found = table.filter(organisation_id=self.organisation_id, **conditions).order_by("id")
+        return [(row[0], row[1], row[2:]) for row in found.values_list("id", "code", *COLUMN_NAMES[kind])]
+
+    def _entries(self, a_list: EventList, event_ids: list[int]) -> list[Values]:
+        """The rows of one of the lists of events, each list in its order."""
+        within = {} if self.scope.kind == "all" else {"event_id__in": event_ids}
+        table = rows(a_list.table, self.recorded_at).filter(organisation_id=self.organisation_id, **within)
+        return list(table.order_by("event_id", "place").values_list(*a_list.column_names))
+
+    def _refuse(self, kind: type[Record]) -> list[Row]:
+        """Raises LookupError that names the nearest codes of the kind."""
+        known = [code for _, code, _ in self._select(kind)]
+        raise LookupError(
+            f"no {kind.__name__.lower()} has the code {self.scope.code!r}: {_nearest(self.scope.code, known)}"
+        )
+
+
+def _lists_by_event(entries: Entries, codes: Codes) -> Mapping[int, Mapping[str, tuple[Any, ...]]]:
+    """The lists of each event, by event id and name of the list."""
+    by_event: dict[int, dict[str, tuple[Any, ...]]] = {}
+    for a_list, of_list in entries.items():
+        for event_id, who_id, _, *from_min in of_list:
+            lists = by_event.setdefault(event_id, {})
+            entry = a_list.entry(codes[a_list.refers_to][who_id], *from_min)
+            lists[a_list.name] = (*lists.get(a_list.name, ()), entry)
+    return by_event
+
+
+def _organisation(code: str | None, recorded_at: datetime | None) -> tuple[int, Record]:
+    found = rows(TABLE_OF[Organisation], recorded_at).order_by("id")
+    listed = list(found.values_list("id", *COLUMN_NAMES[Organisation]))
+    asked = [row for row in listed if code in (None, row[1])]
+    if len(asked) == 1:
+        return asked[0][0], record_from(Organisation, asked[0][1:], {})
+    if not listed:
+        then = f" at {recorded_at.isoformat()}" if recorded_at else ""
+        raise LookupError(f"the store is empty{then}: import a workbook first")
+    known = [row[1] for row in listed]
+    if code is None:
+        raise LookupError(f"the store holds several organisations: say which one of {', '.join(known)}")
+    raise LookupError(f"no organisation has the code {code!r}: {_nearest(code, known)}")
+
+
+def _nearest(code: str, known: list[str]) -> str:
+    by_lower = {each.lower(): each for each in known}
+    near = [by_lower[each] for each in get_close_matches(code.lower(), by_lower, n=3, cutoff=0.5)]
+    if near:
+        return f"did you mean {', '.join(near)}?"
+    return (
+        f"known are {', '.join(known[:10])}{' and others' if len(known) > 10 else ''}"
+        if known
+        else "there are none yet"
+    )
+
+
+def _ids(found: list[Row]) -> list[int]:
+    return [row_id for row_id, _, _ in found]
+
+
+def _column(kind: type[Record], name: str, found: list[Row]) -> list[int]:
+    place = COLUMN_NAMES[kind].index(name)
+    return [values[place] for _, _, values in found if values[place] is not None]
