@@ -1,4 +1,7 @@
-"""Typed quantities against GNU units 2.22, by ``sh tests/reference/oracles/gnu_units.sh > tests/reference/gnu_units.csv``."""
+"""Typed quantities against GNU units 2.22.
+
+Made by ``sh tests/reference/oracles/gnu_units.sh > tests/reference/gnu_units.csv``.
+"""
 
 import csv
 from decimal import Decimal

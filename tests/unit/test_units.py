@@ -132,7 +132,9 @@ def test_kilograms_are_shown_as_typed() -> None:
     assert load_shown(read_mass("131.5 KG")) == "131.5 KG"
 
 
-@pytest.mark.parametrize(("kg", "shown"), [("100", "100 kg"), ("0", "0 kg"), ("120.5", "120.5 kg"), ("1000", "1000 kg")])
+@pytest.mark.parametrize(
+    ("kg", "shown"), [("100", "100 kg"), ("0", "0 kg"), ("120.5", "120.5 kg"), ("1000", "1000 kg")]
+)
 def test_whole_kilograms_keep_their_zeros(kg: str, shown: str) -> None:
     assert limit_kg_shown(Decimal(kg)) == load_kg_shown(Decimal(kg)) == shown
 
