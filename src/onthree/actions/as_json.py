@@ -3,6 +3,7 @@
 from typing import Any
 
 from onthree.actions.event_answer import EventAnswer
+from onthree.actions.workbooks import ImportResult
 from onthree.readiness.finding import Finding
 from onthree.sources import source
 from onthree.transfers.causes import Cause
@@ -47,6 +48,21 @@ def event_options(answer: EventAnswer, answers: tuple[AthleteAnswer, ...]) -> Do
 def event_sentences(answer: EventAnswer) -> Document:
     """The sentence to say aloud, by found position."""
     return document(answer, "event-sentence", sentences=dict(answer.sentences))
+
+
+def import_result(result: ImportResult) -> Document:
+    """What an import changed, or would change."""
+    changes = result.changes
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "kind": "import-result",
+        "is_saved": result.is_saved,
+        "added_count": len(changes.added),
+        "changed_count": len(changes.changed),
+        "unchanged_count": changes.unchanged,
+        "kept_count": len(changes.kept),
+        "changes": list(changes.lines()),
+    }
 
 
 def finding_data(finding: Finding) -> Document:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, NoReturn
 
 import typer
 
@@ -244,7 +244,7 @@ def _who() -> str:
     return os.environ.get("USER") or os.environ.get("USERNAME") or "command line"
 
 
-def _refuse(message: str) -> Any:
+def _refuse(message: str) -> NoReturn:
     typer.echo(message, err=True)
     raise typer.Exit(BAD_INPUT)
 
