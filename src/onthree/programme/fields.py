@@ -60,9 +60,13 @@ def described(
     return dataclasses.field(default=default, metadata={"description": description})
 
 
-@cache
 def fields_of(record_type: type) -> tuple[FieldDescription, ...]:
     """The described fields of a record type, in the order of its columns."""
+    return _fields_of(record_type)
+
+
+@cache
+def _fields_of(record_type: type) -> tuple[FieldDescription, ...]:
     return tuple(
         dataclasses.replace(field.metadata["description"], name=field.name) for field in dataclasses.fields(record_type)
     )

@@ -1,0 +1,261 @@
+"""One cell of a sheet to one value of a record and back, by the field's description alone."""
+
+import re
+import unicodedata
+from collections.abc import Callable, Mapping
+from datetime import date, datetime, time, timedelta
+from decimal import Decimal
+from functools import cache
+from typing import Any, TypeVar
+
+from onthree.programme.fields import FieldDescription, Kind
+from onthree.programme.presence import Presence, PresenceError, read_presence
+from onthree.units import Length, Mass, QuantityError, read_length, read_mass
+from onthree.workbook.problems import InputError, did_you_mean
+
+Q = TypeVar("Q", Mass, Length)
+V = TypeVar("V", int, Mass, Length, date)
+Cell = str | float | bool | date | time | timedelta
+"""What a cell holds; an empty string when it is blank."""
+
+LISTS = (Kind.CHOICES, Kind.REFERENCES, Kind.PRESENCES)
+LONGEST_TEXT = 1000
+LONGEST_CODE = 40
+
+_JOINERS = "\u200c\u200d"  # part of the spelling of words in some scripts
+_CODE = re.compile(r"[^\s,;@]+")
+_BARE_NUMBER = re.compile(r"\d{1,6}(?:\.\d{1,6})?")
+_ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
+_CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::00)?")
+_ANSWERS = {"yes": True, "true": True, "no": False, "false": False}
+_EXACT_UP_TO = 1e15  # whole numbers above it lose digits in a spreadsheet
+_AS_TEXT = "format the cell as text and type it again"
+
+
+def cleaned(text: str) -> str:
+    """Text without invisible characters, in composed form (Unicode NFC), with single blanks and none at the ends."""
+    if not (text.isascii() and text.isprintable()):
+        kept = (sign for sign in unicodedata.normalize("NFC", text) if _is_visible(sign))
+        text = "".join(kept)
+    return " ".join(text.split())
+
+
+def read_value(field: FieldDescription, cell: Cell, unit: str = "") -> Any:
+    """The value of a field from its cell; a bare number takes ``unit`` if one is given. Raises InputError."""
+    text = cleaned(cell) if isinstance(cell, str) else shown_cell(cell)
+    if text:
+        return _READERS[field.kind](field, text if isinstance(cell, str) else cell, unit)
+    if field.is_required:
+        raise InputError("", _expected(field), "fill in the cell")
+    return blank(field)
+
+
+def blank(field: FieldDescription) -> Any:
+    """The value of a field that is left blank: nothing known."""
+    if field.kind in LISTS:
+        return ()
+    return "" if field.kind is Kind.TEXT else None
+
+
+def shown_cell(cell: Cell) -> str:
+    """What a cell holds, as text."""
+    if isinstance(cell, bool):
+        return str(cell).upper()
+    if isinstance(cell, float | int):
+        return f"{cell:.15g}"
+    if isinstance(cell, datetime):
+        return cell.isoformat(" ")
+    return cell.isoformat() if isinstance(cell, date | time) else str(cell)
+
+
+def as_typed(field: FieldDescription, value: Any) -> str:
+    """A value of a record as a person types it; blank when nothing is known."""
+    if value is None:
+        return ""
+    if field.kind in LISTS:
+        return ", ".join(map(str, value))
+    if field.kind is Kind.YES_NO:
+        return "yes" if value else "no"
+    if field.kind is Kind.CLOCK:
+        return f"{value:%H:%M}"
+    return str(value)
+
+
+def _is_visible(sign: str) -> bool:
+    return sign.isspace() or sign in _JOINERS or unicodedata.category(sign) not in ("Cc", "Cf", "Cs", "Co", "Cn")
+
+
+def _code(field: FieldDescription, cell: Cell, unit: str) -> str:
+    text = _as_text(field, cell)
+    if not _CODE.fullmatch(text) or len(text) > LONGEST_CODE or any(sign in text for sign in _JOINERS):
+        raise InputError(text, _expected(field), f"leave out blanks , ; and @, at most {LONGEST_CODE} characters")
+    return text
+
+
+def _text(field: FieldDescription, cell: Cell, unit: str) -> str:
+    text = _as_text(field, cell)
+    if len(text) > LONGEST_TEXT:
+        raise InputError(text, f"at most {LONGEST_TEXT} characters", f"shorten it from {len(text)}")
+    return text
+
+
+def _as_text(field: FieldDescription, cell: Cell) -> str:
+    if isinstance(cell, str):
+        return cell
+    if isinstance(cell, bool):
+        raise InputError(shown_cell(cell), _expected(field), _AS_TEXT)
+    if not isinstance(cell, float | int):
+        raise InputError(shown_cell(cell), _expected(field), f"the spreadsheet made it a date or time; {_AS_TEXT}")
+    if cell != int(cell) or abs(cell) >= _EXACT_UP_TO:
+        raise InputError(shown_cell(cell), _expected(field), f"the spreadsheet may have changed the number; {_AS_TEXT}")
+    return str(int(cell))
+
+
+def _integer(field: FieldDescription, cell: Cell, unit: str) -> int:
+    text = shown_cell(cell)
+    if isinstance(cell, bool | date | time | timedelta) or not re.fullmatch(r"\d{1,9}", text):
+        raise InputError(text, _expected(field), "write digits only")
+    return _in_bounds(field, text, int(text))
+
+
+def _mass(field: FieldDescription, cell: Cell, unit: str) -> Mass:
+    return _quantity(field, cell, unit, read_mass)
+
+
+def _length(field: FieldDescription, cell: Cell, unit: str) -> Length:
+    return _quantity(field, cell, unit, read_length)
+
+
+def _quantity(field: FieldDescription, cell: Cell, unit: str, read: Callable[[str], Q]) -> Q:
+    text = shown_cell(cell)
+    if unit and _BARE_NUMBER.fullmatch(text):
+        text = f"{text} {unit}"
+    try:
+        return _in_bounds(field, text, read(text))
+    except QuantityError as error:
+        raise InputError(error.given, error.expected, error.fix) from None
+
+
+def _date(field: FieldDescription, cell: Cell, unit: str) -> date:
+    text = shown_cell(cell)
+    if isinstance(cell, datetime):
+        if cell.time() != time():
+            raise InputError(text, _expected(field), "leave out the time of day")
+        return _in_bounds(field, text, cell.date())
+    if isinstance(cell, date):
+        return _in_bounds(field, text, cell)
+    if not isinstance(cell, str) or not _ISO_DATE.fullmatch(cell):
+        raise InputError(text, _expected(field), "write year-month-day or use a date cell; the order is never guessed")
+    try:
+        day = date.fromisoformat(cell)
+    except ValueError:
+        raise InputError(text, _expected(field), "the calendar has no such day") from None
+    return _in_bounds(field, text, day)
+
+
+def _clock(field: FieldDescription, cell: Cell, unit: str) -> time:
+    text = shown_cell(cell)
+    match = _CLOCK.fullmatch(text) if isinstance(cell, str | time | timedelta) else None
+    if not match or int(match[1]) > 23 or int(match[2]) > 59:
+        raise InputError(text, _expected(field), "write hours and minutes of the 24-hour clock")
+    return time(int(match[1]), int(match[2]))
+
+
+def _choice(field: FieldDescription, cell: Cell, unit: str) -> str:
+    text = shown_cell(cell)
+    found = _spellings(field.choices).get(text.casefold())
+    if found is None:
+        fix = did_you_mean(text, field.choices, "choose one of these")
+        raise InputError(text, f"one of: {', '.join(field.choices)}", fix)
+    return found
+
+
+def _yes_no(field: FieldDescription, cell: Cell, unit: str) -> bool:
+    answer = _ANSWERS.get(shown_cell(cell).casefold())
+    if answer is None:
+        raise InputError(shown_cell(cell), "yes or no", "write yes or no, or leave it blank if not known")
+    return answer
+
+
+def _each(read: Callable[[FieldDescription, Cell, str], Any], named: Callable[[Any], str] = str) -> Callable[..., Any]:
+    def read_list(field: FieldDescription, cell: Cell, unit: str) -> tuple[Any, ...]:
+        text = _as_text(field, cell)
+        found = [read(field, part.strip(), unit) for part in re.split("[,;]", text) if part.strip()]
+        names = [named(item) for item in found]
+        for name in names:
+            if names.count(name) > 1:
+                raise InputError(text, "each only once", f"{name!r} stands there twice: leave one out")
+        if field.is_required and not found:
+            raise InputError(text, _expected(field), "fill in the cell")
+        return tuple(found)
+
+    return read_list
+
+
+def _presence(field: FieldDescription, cell: Cell, unit: str) -> Presence:
+    text = shown_cell(cell)
+    try:
+        presence = read_presence(text)
+    except PresenceError as error:
+        expected, _, fix = str(error).partition(" given, ")[2].partition(" expected: ")
+        raise InputError(text, expected, fix) from None
+    return Presence(_code(field, presence.code, unit), presence.from_min)
+
+
+def _in_bounds(field: FieldDescription, text: str, value: V) -> V:
+    lowest, highest = _bounds(field)
+    amount = _amount(value)
+    if (lowest is not None and amount < lowest) or (highest is not None and amount > highest):
+        raise InputError(text, f"{field.kind} {range_shown(field)}", "check the number and the unit")
+    return value
+
+
+def range_shown(field: FieldDescription) -> str:
+    """The bounds of a field as words, empty when it has none."""
+    if field.lowest and field.highest:
+        return f"from {field.lowest} to {field.highest}"
+    if field.lowest:
+        return f"from {field.lowest}"
+    return f"up to {field.highest}" if field.highest else ""
+
+
+def _amount(value: Any) -> Any:
+    if isinstance(value, Mass):
+        return value.kg
+    return value.m if isinstance(value, Length) else value
+
+
+@cache
+def _bounds(field: FieldDescription) -> tuple[Decimal | int | date | None, Decimal | int | date | None]:
+    read: Mapping[Kind, Callable[[str], Any]] = {
+        Kind.MASS: read_mass, Kind.LENGTH: read_length, Kind.INTEGER: int, Kind.DATE: date.fromisoformat,
+    }  # fmt: skip
+    bounds = [_amount(read[field.kind](text)) if text else None for text in (field.lowest, field.highest)]
+    return bounds[0], bounds[1]
+
+
+@cache
+def _spellings(choices: tuple[str, ...]) -> Mapping[str, str]:
+    return {choice.casefold(): choice for choice in choices}
+
+
+def _expected(field: FieldDescription) -> str:
+    article = "" if field.kind is Kind.PRESENCES else "a "
+    return f"{article}{field.kind} such as {field.example}" if field.example else f"{article}{field.kind}"
+
+
+_READERS: Mapping[Kind, Callable[[FieldDescription, Cell, str], Any]] = {
+    Kind.CODE: _code,
+    Kind.TEXT: _text,
+    Kind.INTEGER: _integer,
+    Kind.MASS: _mass,
+    Kind.LENGTH: _length,
+    Kind.DATE: _date,
+    Kind.CLOCK: _clock,
+    Kind.CHOICE: _choice,
+    Kind.CHOICES: _each(_choice),
+    Kind.YES_NO: _yes_no,
+    Kind.REFERENCE: _code,
+    Kind.REFERENCES: _each(_code),
+    Kind.PRESENCES: _each(_presence, named=lambda presence: presence.code),
+}
