@@ -1,0 +1,212 @@
+"""The invented conference: whole, closed, plausible, marked invented; its story and its gaps stand in the data."""
+
+from collections import Counter
+from datetime import date, timedelta
+from decimal import Decimal
+from functools import cache
+
+import pytest
+
+from onthree.demo.conference import (
+    DEMO_TODAY,
+    conference_records,
+    planted_findings,
+    read_conference,
+    write_conference_workbook,
+)
+from onthree.loads.chain import device_chain, worn_load
+from onthree.programme.fields import fields_of
+from onthree.programme.programme import Programme, missing_references, programme_of
+from onthree.programme.records import SHEETS, Athlete
+from onthree.readiness.rules import RULES
+from onthree.techniques.library import bundled_library
+from onthree.techniques.state import SKILLS
+from onthree.techniques.verdict import Verdict
+from onthree.units import read_length, read_mass
+from onthree.workbook.read import read_workbook
+
+FIRST_GAME = "E-1"
+
+
+@cache
+def conference() -> Programme:
+    return programme_of(conference_records(), DEMO_TODAY)
+
+
+def load_kg(athlete: Athlete) -> Decimal:
+    """Body and equipment [kg] of an athlete who was weighed."""
+    parts = worn_load(athlete, conference().teams[athlete.team])
+    return sum((part.mass.kg for part in parts if part.mass), Decimal(0))
+
+
+def test_headers_are_those_of_the_sheets() -> None:
+    headers = {sheet: list(rows[0]) for sheet, rows in read_conference().items()}
+
+    assert headers == {sheet: [field.header for field in fields_of(kind)] for sheet, kind in SHEETS.items()}
+
+
+def test_the_numbers_of_the_conference() -> None:
+    known = conference()
+    sizes = Counter(athlete.team for athlete in known.athletes.values())
+
+    assert (len(known.venues), len(known.teams), len(known.responders), len(known.gear)) == (2, 4, 14, 9)
+    assert (len(known.agencies), len(known.vehicles), len(known.events)) == (2, 3, 9)
+    assert sizes.keys() == known.teams.keys()
+    assert all(40 <= size <= 60 for size in sizes.values())
+
+
+def test_no_row_is_lost_on_the_way_through_the_workbook() -> None:
+    rows = {sheet: len(rows) for sheet, rows in read_conference().items()}
+    records = Counter(type(record) for record in conference_records())
+
+    assert rows == {sheet: records[kind] for sheet, kind in SHEETS.items()}
+
+
+def test_the_workbook_reads_back_as_the_same_records() -> None:
+    content, techniques = write_conference_workbook(), bundled_library().by_id
+
+    assert read_workbook(content, "demo.xlsx", known_techniques=techniques, current=None) == conference_records()
+
+
+def test_everything_with_a_name_of_its_own_is_marked_invented() -> None:
+    known = conference()
+    named = [known.organisation, *known.venues.values(), *known.teams.values(), *known.agencies.values()]
+
+    assert known.organisation.is_invented
+    assert [one.name for one in (*named, *known.events.values()) if not one.name.endswith("(invented)")] == []
+    assert [venue.hospital for venue in known.venues.values() if not venue.hospital.endswith("(invented)")] == []
+
+
+def test_athletes_are_codes_only() -> None:
+    for athlete in conference().athletes.values():
+        assert athlete.code == f"{athlete.team.replace('-', '')}-{athlete.number:02d}"
+
+
+def test_it_is_closed_under_references() -> None:
+    assert missing_references(conference()) == ()
+
+
+def test_jersey_numbers_are_unique_within_a_team() -> None:
+    shirts = Counter((athlete.team, athlete.number) for athlete in conference().athletes.values())
+
+    assert max(shirts.values()) == 1
+
+
+# Plausible body sizes of college football players: common practice, no source.
+@pytest.mark.parametrize(
+    ("plays", "lowest", "highest"),
+    [
+        ("line", "255 lb", "345 lb"),
+        ("back", "170 lb", "245 lb"),
+        ("", "165 lb", "345 lb"),
+    ],
+)
+def test_body_masses_are_plausible(plays: str, lowest: str, highest: str) -> None:
+    weighed = [athlete for athlete in conference().athletes.values() if athlete.plays.endswith(plays) and athlete.mass]
+    odd = [one.code for one in weighed if not read_mass(lowest).kg <= one.mass.kg <= read_mass(highest).kg]
+
+    assert len(weighed) > 30
+    assert odd == []
+
+
+def test_statures_and_equipment_are_plausible() -> None:
+    known = conference()
+    teams, athletes = known.teams.values(), known.athletes.values()
+    equipment = [one.equipment_mass for one in (*teams, *athletes) if one.equipment_mass]
+
+    for athlete in known.athletes.values():
+        assert read_length("5 ft 7 in").m <= athlete.stature.m <= read_length("6 ft 8 in").m, athlete.code
+    assert all(team.equipment_mass for team in teams)
+    assert all(read_mass("15 lb").kg <= mass.kg <= read_mass("25 lb").kg for mass in equipment)
+
+
+def test_each_team_types_its_masses_in_its_own_way() -> None:
+    weighed = [athlete for athlete in conference().athletes.values() if athlete.mass]
+
+    assert {(athlete.team, str(athlete.mass).split()[-1]) for athlete in weighed} == {
+        ("T-1", "lb"),
+        ("T-2", "kg"),
+        ("T-3", "lb"),
+        ("T-4", "lbs"),
+    }
+
+
+def test_one_athlete_was_not_weighed_and_does_not_play_soon() -> None:
+    known = conference()
+    unweighed = [athlete for athlete in known.athletes.values() if athlete.mass is None]
+    playing = [event.code for event in known.coming_events() if event.teams.count(unweighed[0].team)]
+
+    assert [athlete.team for athlete in unweighed] == ["T-4"]
+    assert playing[0] == "E-5"
+
+
+def test_the_next_event_is_the_friday_game_with_unknown_visitors() -> None:
+    coming = conference().coming_events()
+
+    assert (coming[0].code, coming[0].kind, coming[0].visitors) == (FIRST_GAME, "game", "unknown")
+    assert (coming[0].day, coming[0].day.strftime("%A")) == (date(2026, 11, 27), "Friday")
+    assert len(coming) == 9
+    assert coming[-1].day - coming[0].day < timedelta(weeks=3)
+
+
+@pytest.mark.parametrize(("gear", "over"), [("G-1", [52, 71, 78]), ("G-2", []), ("G-3", [52, 71, 78])])
+def test_at_the_next_game_only_the_wide_scoop_carries_three_linemen(gear: str, over: list[int]) -> None:
+    known = conference()
+    game, team = known.events[FIRST_GAME], known.teams["T-1"]
+    chains = {one.number: device_chain(worn_load(one, team), known.gear[gear]) for one in known.roster(game)}
+
+    assert gear in [there.code for there in game.gear]
+    assert [number for number, chain in chains.items() if chain.verdict is not Verdict.OK] == over
+
+
+def test_their_bodies_alone_are_under_the_rating() -> None:
+    limit_kg = read_mass("350 lb").kg
+    three = [conference().athletes[code] for code in ("T1-52", "T1-71", "T1-78")]
+
+    assert all(athlete.mass.kg < limit_kg < load_kg(athlete) < read_mass("500 lb").kg for athlete in three)
+
+
+def test_nobody_else_is_near_a_rating() -> None:
+    others = [one for one in conference().athletes.values() if one.code not in ("T1-52", "T1-71", "T1-78")]
+
+    assert max(map(load_kg, others)) < read_mass("345 lb").kg
+
+
+def test_ten_or_more_people_are_there_at_games() -> None:
+    known = conference()
+    for event in known.events.values():
+        here = [there for there in event.responders if there.from_min == 0]
+        crews = [known.vehicles[there.code].crew or 0 for there in event.vehicles if there.from_min == 0]
+        assert len(here) + sum(crews) >= (10 if event.kind == "game" else 2)
+
+
+def test_the_lone_practice_waits_for_the_ambulance() -> None:
+    known = conference()
+    lone = known.events["E-5"]
+    kinds = [known.responders[there.code].kind for there in lone.responders]
+
+    assert kinds == ["athletic trainer", "lay helper"]
+    assert [str(there) for there in lone.vehicles] == ["AMB-2@8min", "AMB-3@12min"]
+
+
+def test_visitors_are_unknown_once_and_never_at_practices() -> None:
+    visitors = Counter((event.kind, event.visitors) for event in conference().events.values())
+
+    assert visitors == {("game", "unknown"): 1, ("game", "known"): 2, ("practice", "none"): 6}
+
+
+def test_the_medical_team_has_every_skill_but_the_cot() -> None:
+    skills = {skill for responder in conference().responders.values() for skill in responder.skills}
+
+    assert skills == {*SKILLS} - {"cot"}
+
+
+def test_each_rule_has_a_planted_gap_and_some_events_have_none() -> None:
+    planted = planted_findings()
+
+    assert {rule for _, rule, _ in planted} == {rule.id for rule in RULES}
+    assert conference().events.keys() - {event for event, _, _ in planted} == {"E-2", "E-9"}
+
+
+def test_planted_gaps_are_at_events_of_the_conference() -> None:
+    assert {event for event, _, _ in planted_findings()} <= conference().events.keys()
