@@ -15,6 +15,7 @@ from onthree.units import (
     load_shown,
     read_length,
     read_mass,
+    total,
 )
 
 SMALLEST_KG, LARGEST_KG = Decimal("0.0001"), Decimal(2000)
@@ -127,9 +128,9 @@ def test_a_limit_is_shown_rounded_down_and_a_load_rounded_up() -> None:
     assert load_shown(mass) == "350 lb (158.758 kg)"
 
 
-def test_kilograms_are_shown_as_typed() -> None:
+def test_kilograms_are_shown_once() -> None:
     assert limit_shown(read_mass("131.5 kg")) == "131.5 kg"
-    assert load_shown(read_mass("131.5 KG")) == "131.5 KG"
+    assert load_shown(read_mass("131.5 KG")) == "131.5 kg"
 
 
 @pytest.mark.parametrize(
@@ -164,3 +165,16 @@ def test_any_text_is_read_or_refused(text: str) -> None:
             read(text)
         except QuantityError as refused:
             assert refused.given == text
+
+
+def test_a_total_keeps_the_unit_all_parts_were_typed_in() -> None:
+    assert str(total([read_mass("347 lb"), read_mass("18.5 lbs")])) == "365.5 lb"
+    assert total([read_mass("347 lb"), read_mass("18 lb")]).kg == read_mass("365 lb").kg
+
+
+def test_a_total_of_mixed_units_is_in_kilograms() -> None:
+    assert load_shown(total([read_mass("100 kg"), read_mass("10 lb")])) == "104.536 kg"
+
+
+def test_a_total_of_nothing_is_zero() -> None:
+    assert total([]).kg == 0
