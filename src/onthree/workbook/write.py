@@ -8,8 +8,10 @@ from openpyxl import Workbook
 from openpyxl.cell.cell import Cell
 from openpyxl.comments import Comment
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
+from openpyxl.styles.fonts import DEFAULT_FONT
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
+from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
 from onthree.programme.fields import FieldDescription, Kind, fields_of
@@ -28,7 +30,7 @@ _GUIDE_LINES = (
     "come first.",
 )
 _GUIDE_HEADERS = ("Sheet", "Column", "What to write", "Must be filled", "Allowed", "Help", "Example")
-_GUIDE_WIDTHS = (14, 26, 20, 15, 44, 60, 30)
+_GUIDE_WIDTHS = (14, 26, 20, 15, 48, 72, 30)
 
 _ROWS_AHEAD = 2000  # rows below the data that offer lists
 _LONGEST_LIST = 255  # characters of an inline list in a data validation
@@ -38,6 +40,10 @@ _FORMATS = {Kind.INTEGER: _AS_NUMBER, Kind.DATE: _AS_DATE, Kind.CLOCK: _AS_CLOCK
 
 _HEADER_FILL = PatternFill("solid", fgColor="E7E6E6")
 _REQUIRED_BORDER = Border(bottom=Side("thick"))
+_PLAIN = Font(name=DEFAULT_FONT.name, size=DEFAULT_FONT.sz)
+_BOLD = Font(name=DEFAULT_FONT.name, size=DEFAULT_FONT.sz, bold=True)
+_LEFT = Alignment(horizontal="left")
+_LINE_POINTS = 15
 _WRAPPED = Alignment(wrap_text=True, vertical="top")
 _SHEET_OF = {kind.__name__: title for title, kind in SHEETS.items()}
 
@@ -52,10 +58,13 @@ def write_workbook(records: Iterable[Record]) -> bytes:
     given = tuple(records)
     workbook = Workbook()
     workbook.remove(workbook.worksheets[0])
-    _write_guide(workbook.create_sheet(GUIDE), any(isinstance(one, Organisation) and one.is_invented for one in given))
+    banner = INVENTED if any(isinstance(one, Organisation) and one.is_invented for one in given) else ""
+    _write_guide(workbook.create_sheet(GUIDE), banner)
     for title, kind in SHEETS.items():
         of_kind = [record for record in given if type(record) is kind]
         _write_sheet(workbook.create_sheet(title), fields_of(kind), of_kind)
+    for sheet in workbook.worksheets:
+        _fit_to_page(sheet, banner)
     content = io.BytesIO()
     workbook.save(content)
     return content.getvalue()
@@ -74,7 +83,7 @@ def _write_sheet(sheet: Worksheet, fields: Sequence[FieldDescription], records: 
 
 def _write_header(sheet: Worksheet, column: int, field: FieldDescription) -> None:
     cell = _write_text(sheet, 1, column, field.header)
-    cell.font = Font(bold=field.is_required)
+    cell.font = _BOLD if field.is_required else _PLAIN
     cell.fill = _HEADER_FILL
     if field.is_required:
         cell.border = _REQUIRED_BORDER
@@ -88,6 +97,7 @@ def _write_value(sheet: Worksheet, row: int, column: int, field: FieldDescriptio
     if field.kind in _FORMATS and isinstance(value, int | date | time):
         cell = sheet.cell(row, column, value)
         cell.number_format = _FORMATS[field.kind]
+        cell.alignment = _LEFT
     elif text := as_typed(field, value):
         _write_text(sheet, row, column, text)
 
@@ -124,6 +134,14 @@ def _choices(field: FieldDescription) -> str:
     return f'"{listed}"' if 0 < len(listed) < _LONGEST_LIST - 1 else ""
 
 
+def _fit_to_page(sheet: Worksheet, banner: str) -> None:
+    sheet.page_setup.orientation = "landscape"
+    sheet.page_setup.fitToHeight = 0
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+    if banner and (header := sheet.oddHeader):
+        header.center.text = banner
+
+
 def _must(field: FieldDescription) -> str:
     return "Must be filled in." if field.is_required else ""
 
@@ -137,16 +155,18 @@ def _allowed(field: FieldDescription) -> str:
     return "yes or no" if field.kind is Kind.YES_NO else range_shown(field)
 
 
-def _write_guide(sheet: Worksheet, is_invented: bool) -> None:
-    lines = [INVENTED, *_GUIDE_LINES] if is_invented else [*_GUIDE_LINES]
+def _write_guide(sheet: Worksheet, banner: str) -> None:
+    lines = [line for line in (banner, *_GUIDE_LINES) if line]
     for row, line in enumerate(lines, start=1):
-        sheet.cell(row, 1, line).font = Font(bold=is_invented and row == 1)
+        _write_text(sheet, row, 1, line).font = _BOLD if line == banner else _PLAIN
     table = [_GUIDE_HEADERS, *(_guide_row(title, field) for title, kind in SHEETS.items() for field in fields_of(kind))]
     for row, texts in enumerate(table, start=len(lines) + 2):
         for column, text in enumerate(texts, start=1):
             cell = _write_text(sheet, row, column, text)
             cell.alignment = _WRAPPED
-            cell.font = Font(bold=texts is _GUIDE_HEADERS)
+            cell.font = _BOLD if texts is _GUIDE_HEADERS else _PLAIN
+        longest = max(-(-len(text) // width) for text, width in zip(texts, _GUIDE_WIDTHS, strict=True))
+        sheet.row_dimensions[row].height = _LINE_POINTS * longest
     for column, width in enumerate(_GUIDE_WIDTHS, start=1):
         sheet.column_dimensions[get_column_letter(column)].width = width
     sheet.freeze_panes = f"A{len(lines) + 3}"
