@@ -31,7 +31,7 @@ def _hands(engine: OptionsEngine, position: str) -> Sequence[Finding]:
         level, do = Level.TELL, "hold the head in line and wait, life first; or bring more people"
     elif best.verdict is Verdict.UNKNOWN:
         message = f"found {position}: not known whether the hands there are enough"
-        level, do = Level.UNKNOWN, "record skills and fitness to lift"
+        level, do = Level.UNKNOWN, "record skills, fitness to lift and the heaviest athletes"
     else:
         short = ", ".join(f"{role} by {count}" for role, count in best.short_of)
         message = f"found {position}: not enough hands for any option, even later (short: {short})"

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from onthree.loads.chain import worn_load
+from onthree.loads.chain import LoadPart, worn_load
 from onthree.techniques.state import found
 from onthree.techniques.verdict import of_all
 from onthree.transfers.catalogue import Option, catalogue
@@ -49,5 +49,6 @@ def _heaviest(engine: OptionsEngine) -> Judge:
         worn_load(athlete, engine.programme.teams[athlete.team]) for athlete in engine.programme.roster(engine.event)
     ]
     known = [parts for parts in worn if all(part.mass for part in parts)]
-    heaviest = max(known, key=lambda parts: sum(part.mass.kg for part in parts if part.mass), default=())
+    nobody_weighed = (LoadPart("load", None),)
+    heaviest = max(known, key=lambda parts: sum(part.mass.kg for part in parts if part.mass), default=nobody_weighed)
     return engine.judge_of(heaviest)
