@@ -37,6 +37,8 @@ def open_store(folder: Path | None = None, database_url: str | None = None) -> N
         _prepare(folder, database_url)
         with _one_process_at_a_time():
             _bring_tables_up_to_date()
+    except StoreError:
+        raise
     except Timeout as error:
         raise StoreError(f"{error.lock_file} is held by another process: end that process and try again") from error
     except (OSError, DatabaseError, ImproperlyConfigured) as error:
@@ -89,6 +91,8 @@ def _prepare(folder: Path, database_url: str | None) -> None:
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     _make_secret(folder / SECRET_NAME)
     django.setup()
+    if connection.vendor == "sqlite":
+        os.close(os.open(connection.settings_dict["NAME"], os.O_RDWR | os.O_CREAT, 0o600))  # for the owner's eyes only
 
 
 def _make_secret(path: Path) -> None:
@@ -112,6 +116,8 @@ def _one_process_at_a_time() -> Iterator[None]:
                 yield
             finally:
                 cursor.execute("SELECT pg_advisory_unlock(%s)", [_LOCK_KEY])
+    elif connection.is_in_memory_db():  # type: ignore[attr-defined]
+        yield  # nobody else can reach it
     else:
         with FileLock(f"{connection.settings_dict['NAME']}.lock", timeout=_LONGEST_WAIT_S):
             yield

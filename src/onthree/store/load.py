@@ -76,9 +76,9 @@ class _Reading:
         """Every record within the scope, references resolved to codes."""
         found, entries = self._rows()
         codes = {kind.__name__: {row_id: code for row_id, code, _ in of_kind} for kind, of_kind in found.items()}
-        lists = _lists_by_event(entries, codes)
+        lists = _lists_by_event(entries, codes, _ids(found[Event]))
         return [
-            record_from(kind, values, codes, **lists.get(row_id, {}) if kind is Event else {})
+            record_from(kind, values, codes, **lists[row_id] if kind is Event else {})
             for kind, of_kind in found.items()
             for row_id, _, values in of_kind
         ]
@@ -141,14 +141,16 @@ class _Reading:
         )
 
 
-def _lists_by_event(entries: Entries, codes: Codes) -> Mapping[int, Mapping[str, tuple[Any, ...]]]:
-    """The lists of each event, by event id and name of the list."""
-    by_event: dict[int, dict[str, tuple[Any, ...]]] = {}
+def _lists_by_event(
+    entries: Entries, codes: Codes, event_ids: list[int]
+) -> Mapping[int, Mapping[str, tuple[Any, ...]]]:
+    """The lists of each event, empty ones too, by event id and name of the list."""
+    by_event: dict[int, dict[str, tuple[Any, ...]]] = {
+        event_id: {a_list.name: () for a_list in EVENT_LISTS} for event_id in event_ids
+    }
     for a_list, of_list in entries.items():
         for event_id, who_id, _, *from_min in of_list:
-            lists = by_event.setdefault(event_id, {})
-            entry = a_list.entry(codes[a_list.refers_to][who_id], *from_min)
-            lists[a_list.name] = (*lists.get(a_list.name, ()), entry)
+            by_event[event_id][a_list.name] += (a_list.entry(codes[a_list.refers_to][who_id], *from_min),)
     return by_event
 
 

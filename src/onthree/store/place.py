@@ -21,7 +21,7 @@ _EMBEDDED_OPTIONS = {
 }
 
 
-class StoreError(Exception):
+class StoreError(OSError):
     """The store cannot be opened; the message says where it is, what is wrong and what to do."""
 
 

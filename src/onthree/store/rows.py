@@ -69,7 +69,7 @@ EVENT_LISTS = (
 
 def _columns(kind: type[Any]) -> tuple[FieldDescription, ...]:
     lists = (Kind.REFERENCES, Kind.PRESENCES)
-    return tuple(field for field in fields_of(kind) if field.kind not in lists)  # type: ignore[arg-type]
+    return tuple(field for field in fields_of(kind) if field.kind not in lists)
 
 
 def _name(field: FieldDescription) -> str:
