@@ -117,7 +117,7 @@ def programme_of(records: Iterable[Record], on: date, scope: Scope | None = None
 
 def references_of(record: Record) -> Iterator[tuple[str, str, str]]:
     """Every reference a record makes, as (field name, name of the kind referred to, code)."""
-    for described in fields_of(type(record)):  # type: ignore[arg-type]
+    for described in fields_of(type(record)):
         value = getattr(record, described.name)
         if described.kind is Kind.REFERENCE and value is not None:
             yield described.name, described.refers_to, value
