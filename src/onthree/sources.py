@@ -59,6 +59,12 @@ def parameter(name: str, on: date) -> ParameterValue:
 
 
 @cache
+def parameter_names() -> frozenset[str]:
+    """The names of all bundled parameters."""
+    return frozenset(entry.name.removesuffix(".toml") for entry in (DATA / "parameters").iterdir())
+
+
+@cache
 def _parameter_values(name: str) -> tuple[ParameterValue, ...]:
     described = tomllib.loads((DATA / "parameters" / f"{name}.toml").read_text(encoding="utf-8"))
     return tuple(

@@ -5,6 +5,7 @@ never 159. Decimal arithmetic keeps sums of loads exact, so a load equal to its 
 """
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
@@ -74,6 +75,18 @@ def read_length(text: str) -> Length:
     return Length(Decimal(match[1]) * _M_PER[match[2]], typed)
 
 
+def total(masses: Iterable[Mass]) -> Mass:
+    """The exact sum, typed in pounds where every part was typed in pounds, else in kilograms."""
+    parts = tuple(masses)
+    kg = sum((mass.kg for mass in parts), Decimal(0))
+    pounds = [
+        match for mass in parts if (match := _ONE_UNIT.fullmatch(_plain(mass.typed))) and match[2].startswith("lb")
+    ]
+    if not pounds or len(pounds) < len(parts):
+        return Mass(kg, f"{kg:f} kg")
+    return Mass(kg, f"{sum(Decimal(match[1]) for match in pounds):f} lb")
+
+
 def limit_shown(limit: Mass) -> str:
     """A limit as text: as typed, and in kg rounded down to the gram, so that it never reads higher than it is."""
     return _shown(limit, limit_kg_shown(limit.kg))
@@ -100,7 +113,7 @@ def _kg_text(mass_kg: Decimal, rounding: str) -> str:
 
 
 def _shown(mass: Mass, kg_text: str) -> str:
-    return mass.typed if mass.typed.lower().endswith("kg") else f"{mass.typed} ({kg_text})"
+    return kg_text if mass.typed.lower().endswith("kg") else f"{mass.typed} ({kg_text})"
 
 
 def _plain(text: str) -> str:

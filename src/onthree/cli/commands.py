@@ -6,6 +6,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
+from importlib.metadata import version
 from pathlib import Path
 from typing import Annotated, Any, NoReturn
 
@@ -46,8 +47,18 @@ def main() -> None:
     app(prog_name="onthree")
 
 
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"onthree {version('onthree')}")
+        raise typer.Exit()
+
+
 @app.callback()
-def _onthree() -> None:
+def _onthree(
+    show_version: Annotated[
+        bool, typer.Option("--version", callback=_print_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
     """From the ground to the hospital stretcher: which option, with these hands, and how we know."""
 
 
@@ -57,7 +68,7 @@ def demo(
     serve_after: Annotated[bool, typer.Option("--serve/--no-serve", help="Serve the pages after the answer.")] = True,
     as_json: AsJson = False,
 ) -> None:
-    """Set up the invented conference in its own store, answer for its next event, then serve it."""
+    """The invented conference: set up, answer, serve."""
     from onthree.actions.demo import prepare_demo
     from onthree.cli import tables
 
@@ -72,7 +83,7 @@ def demo(
 
 @app.command(epilog="Example: onthree serve --port 8013")
 def serve(folder: Folder = None, port: Annotated[int, typer.Option(help="Port on this machine.")] = PORT) -> None:
-    """Serve the pages on this machine until you press Ctrl-C."""
+    """Serve the pages on this machine (Ctrl-C ends)."""
     _open(folder)
     _serve("127.0.0.1", port)
 
@@ -87,7 +98,7 @@ def import_(
     on: On = None,
     as_json: AsJson = False,
 ) -> None:
-    """Import a workbook, all or nothing; every problem is reported at once."""
+    """Import a workbook, all or nothing."""
     from onthree.actions.workbooks import import_workbook
     from onthree.cli import tables
 
@@ -104,7 +115,7 @@ def export(
     folder: Folder = None,
     on: On = None,
 ) -> None:
-    """Write everything as a workbook that imports again, or the blank one."""
+    """Write everything as a workbook, or the blank one."""
     from onthree.actions.workbooks import export_template, export_workbook
 
     with _refusing():
@@ -118,7 +129,7 @@ def export(
 
 @app.command(epilog="Example: onthree check next")
 def check(event: EventCode = "next", folder: Folder = None, on: On = None, as_json: AsJson = False) -> None:
-    """Check an event: what to tell, what to fix before, what nobody knows."""
+    """What to tell, what to fix, what nobody knows."""
     from onthree.cli import tables
 
     answer = _answer(folder, event, on)
@@ -140,7 +151,7 @@ def options(
     on: On = None,
     as_json: AsJson = False,
 ) -> None:
-    """The options athlete by athlete, or every option of one athlete."""
+    """Options athlete by athlete, or all of one athlete."""
     from onthree.actions.event_answer import WhatIf, answers_of, athlete_at
     from onthree.cli import tables
 
@@ -166,7 +177,7 @@ def why(
     on: On = None,
     as_json: AsJson = False,
 ) -> None:
-    """Why this option and not the others, what blocks an athlete, and the smallest fixes."""
+    """Why this option; what blocks; the smallest fixes."""
     from onthree.actions.event_answer import WhatIf, answers_of, athlete_at
     from onthree.cli import tables
 
@@ -179,7 +190,7 @@ def why(
 
 @app.command(epilog="Example: onthree sentence next")
 def sentence(event: EventCode = "next", folder: Folder = None, on: On = None, as_json: AsJson = False) -> None:
-    """The sentence to say aloud at the medical time-out."""
+    """The sentence to say at the medical time-out."""
     from onthree.cli import tables
 
     answer = _answer(folder, event, on)

@@ -1,21 +1,23 @@
 """How answers read in a terminal: words first, colour never needed."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import groupby
-from typing import Any
+from textwrap import wrap
 
+from rich import box
 from rich.console import Console
 from rich.table import Table
-from rich.text import Text
 
 from onthree.actions.demo import DemoResult
 from onthree.actions.event_answer import EventAnswer
 from onthree.actions.workbooks import ImportResult
+from onthree.readiness.finding import Level
+from onthree.readiness.wording import DEFAULT_TELL
 from onthree.transfers.causes import Cause
 from onthree.transfers.options import AthleteAnswer, OptionResult
 from onthree.transfers.sentence import numbers, way
 from onthree.transfers.standing import STANDING
-from onthree.units import load_kg_shown
+from onthree.units import load_shown, total
 
 _NARROWEST = 100
 
@@ -28,7 +30,8 @@ def _console() -> Console:
 def demo(prepared: DemoResult) -> None:
     """The demo's answer: the check, then the commands to go on with."""
     console = _console()
-    console.print(f"An invented conference, imported from {prepared.workbook}: {prepared.counts}.\n")
+    console.print(f"An invented conference, typed in {prepared.workbook}.", soft_wrap=True)
+    console.print(f"Imported: {prepared.counts}\n", soft_wrap=True)
     check(prepared.answer)
     options(prepared.answer, _exceptions(prepared.answer), in_full=False)
     console.print("\nGo on with, for example:")
@@ -49,23 +52,22 @@ def check(answer: EventAnswer) -> None:
     if not answer.findings:
         console.print("Nothing found by these rules. What no rule asks about is not known.")
     for level, found in groupby(answer.findings, key=lambda finding: finding.level):
-        table = _table(level.upper(), ("Rule", 20), ("What", None), ("Numbers", 32), ("Do (who)", 34))
+        told = f" (tell: {answer.event.tell or DEFAULT_TELL})" if level is Level.TELL else ""
+        console.print(f"{level.upper()}{told}", style="bold")
         for finding in found:
-            evidence = "\n".join(f"{what}: {value}" for what, value in finding.evidence)
-            table.add_row(finding.rule, finding.message, evidence, f"{finding.do} ({finding.who})")
-        console.print(table)
-    told = sorted({finding.tell for finding in answer.findings if finding.level == "tell before start"})
-    if told:
-        console.print(f"Tell before start: {', '.join(told)}.")
+            _indented(console, f"{finding.message}.", "  ")
+            _indented(console, "; ".join(f"{what} {value}" for what, value in finding.evidence), "      ")
+            _indented(console, f"Do: {finding.do}. Who: {finding.who}. Rule: {finding.rule}.", "      ")
+        console.print()
     sentences(answer)
 
 
 def sentences(answer: EventAnswer) -> None:
     """The sentences to say aloud, and what stands beside every answer."""
     console = _console()
-    console.print("\nSay at the time-out:")
+    console.print("SAY AT THE TIME-OUT", style="bold")
     for text in answer.sentences.values():
-        console.print(f"  {text}")
+        _indented(console, text, "  ")
     _standing(console)
 
 
@@ -79,15 +81,14 @@ def options(answer: EventAnswer, found: Sequence[AthleteAnswer], *, in_full: boo
         _standing(console)
         return
     table = _table(
-        f"{answer.event.code}: {answer.goal.title}",
-        ("No.", 14),
-        ("Load", 11),
-        ("Found", 7),
-        ("Answer", 12),
+        f"{answer.event.code}, found {found[0].position if found else ''}: {answer.goal.title}",
+        ("Number", 14),
+        ("Load", 22),
+        ("Answer", 17),
         ("By", None),
     )
     for one in found:
-        table.add_row(numbers([one.athlete], answer.teams), _load(one), one.position, one.status, _by(one))
+        table.add_row(numbers([one.athlete], answer.teams), _load(one), _answer(one), _by(one))
     console.print(table)
 
 
@@ -127,34 +128,44 @@ def _exceptions(answer: EventAnswer) -> tuple[AthleteAnswer, ...]:
 
 def _every_option(console: Console, answer: EventAnswer, one: AthleteAnswer) -> None:
     who = numbers([one.athlete], answer.teams)
-    console.print(f"\n{who} found {one.position}, load {_load(one)}, {one.goal.title}: {one.status}")
+    _indented(console, f"{who} found {one.position}, load {_load(one)}, {one.goal.title}: {one.status}", "")
     for result in one.results:
         title = "planned" if result is one.planned else result.status
-        vehicle = result.items.vehicle
-        items = [there.gear.code for there in result.items.devices.values() if there] + (
-            [vehicle.vehicle.code] if vehicle else []
-        )
-        console.print(f"\n  {title.upper()}: {_way(result)}, {', '.join(items)}", style="bold")
-        console.print("    " + " > ".join(step.technique.title for step in result.option.steps))
+        console.print(f"\n  {title.upper()}: {', '.join((_way(result), *_items(result)))}", style="bold")
+        _indented(console, " > ".join(step.technique.title for step in result.option.steps), "    ")
         _details(console, result)
+    console.print()
 
 
 def _details(console: Console, result: OptionResult) -> None:
-    people = f"{result.people_count} people at once, {result.lifters_count} of them lift to the cot"
-    console.print(f"    {result.option.handlings_count} handlings; {people}")
+    least, most = result.lifters_least_count, result.lifters_count
+    lift = str(most) if least == most else f"{least} to {most}, by load,"
+    handlings = result.option.handlings_count
+    _indented(
+        console, f"{handlings} handlings; at least {result.people_count} people at once; {lift} lift to the cot", "    "
+    )
     for wait in result.waits:
-        console.print(f"    hold before {wait.step.technique.title} until minute {wait.until_min}: {wait.reason}")
+        _indented(
+            console, f"hold before {wait.step.technique.title} until minute {wait.until_min}: {wait.reason}", "    "
+        )
     for cause in result.against:
-        console.print(f"    {cause.verdict}: {cause.sentence}")
+        _indented(console, f"{cause.verdict}: {cause.sentence}", "    ")
     for caution in result.cautions:
-        console.print(f"    caution: {caution}")
+        _indented(console, f"caution: {caution}", "    ")
 
 
-def _sets(console: Console, title: str, sets: Sequence[Sequence[Cause]], words: Any) -> None:
+def _items(result: OptionResult) -> tuple[str, ...]:
+    devices = tuple(f"{there.gear.name} {there.gear.code}" for there in result.items.devices.values() if there)
+    vehicle = result.items.vehicle
+    return (*devices, vehicle.vehicle.name) if vehicle else devices
+
+
+def _sets(console: Console, title: str, sets: Sequence[Sequence[Cause]], words: Callable[[Cause], str]) -> None:
     if sets:
-        console.print(f"\n  {title}")
+        console.print(f"  {title}")
         for one in sets:
-            console.print("    - " + " and ".join(words(cause) for cause in one))
+            _indented(console, "- " + " and ".join(words(cause) for cause in one), "    ")
+        console.print()
 
 
 def _way(result: OptionResult) -> str:
@@ -162,21 +173,22 @@ def _way(result: OptionResult) -> str:
     return onto.title
 
 
+def _answer(one: AthleteAnswer) -> str:
+    return f"hold to minute {one.planned.from_min}" if one.planned and one.planned.waits else one.status
+
+
 def _by(one: AthleteAnswer) -> str:
     planned = one.planned
     if planned is None:
         return "; ".join(dict.fromkeys(fix[0].do for fix in one.fixes if fix)) or "no technique for this"
-    hold = "".join(
-        f"; hold until minute {wait.until_min} before {wait.step.technique.title.lower()}" for wait in planned.waits
-    )
     vehicle = f", {planned.items.vehicle.vehicle.name}" if planned.items.vehicle else ""
-    return f"{way(one)}, {planned.lifters_count} lifters{vehicle}{hold}"
+    return f"{way(one)}, {planned.lifters_count} lifters{vehicle}"
 
 
 def _load(one: AthleteAnswer) -> str:
     if any(part.mass is None for part in one.worn):
         return "not known"
-    return load_kg_shown(sum(part.mass.kg for part in one.worn if part.mass))  # type: ignore[arg-type]
+    return load_shown(total(part.mass for part in one.worn if part.mass))
 
 
 def _heading(console: Console, answer: EventAnswer) -> None:
@@ -193,11 +205,19 @@ def _heading(console: Console, answer: EventAnswer) -> None:
 def _standing(console: Console) -> None:
     console.print()
     for text in STANDING:
-        console.print(Text(text, style="dim"))
+        _indented(console, text, "")
+
+
+def _indented(console: Console, text: str, indent: str) -> None:
+    hanging = indent if indent else "  "
+    for line in wrap(text, console.width - 1, initial_indent=indent, subsequent_indent=hanging + "  "):
+        console.print(line)
 
 
 def _table(title: str, *columns: tuple[str, int | None]) -> Table:
-    table = Table(title=title, title_justify="left", title_style="bold", show_lines=False, pad_edge=False, expand=True)
+    table = Table(
+        title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False, expand=True
+    )
     for header, width in columns:
         table.add_column(header, width=width, ratio=None if width else 1, overflow="fold")
     return table

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from onthree.programme.records import Athlete, Gear, Team, Vehicle
 from onthree.techniques.verdict import Verdict
-from onthree.units import Mass, limit_shown, load_kg_shown
+from onthree.units import Mass, limit_shown, load_shown, total
 
 
 @dataclass(frozen=True)
@@ -27,14 +27,14 @@ class Rating:
 
 @dataclass(frozen=True)
 class ChainResult:
-    """A load against its chain: verdict, the known part of the load [kg], and the margin to the lowest rating [kg].
+    """A load against its chain: verdict, the known part of the load, and the margin to the lowest rating [kg].
 
     ``margin_kg`` is None unless every part of the load and at least one rating are known; it has no uncertainty
     beyond that of the scale and the label, which nobody recorded.
     """
 
     verdict: Verdict
-    load_kg: Decimal
+    load: Mass
     is_complete: bool
     lowest: Rating | None
     margin_kg: Decimal | None
@@ -72,18 +72,18 @@ def judge(parts: tuple[LoadPart, ...], ratings: tuple[Rating, ...]) -> ChainResu
     No when the known parts alone exceed a known rating; unknown when a part or a rating is missing and that may
     decide; else ok. A load equal to the rating is ok. The rated load includes everything on the device (EN 1865-1).
     """
-    load_kg = sum((part.mass.kg for part in parts if part.mass), Decimal(0))
+    load = total(part.mass for part in parts if part.mass)
     missing = tuple(part.name for part in parts if part.mass is None)
     unrated = tuple(rating.name for rating in ratings if rating.limit is None)
     lowest = _lowest(ratings)
-    if lowest and lowest.limit and load_kg > lowest.limit.kg:
+    if lowest and lowest.limit and load.kg > lowest.limit.kg:
         verdict = Verdict.NO
     else:
         verdict = Verdict.UNKNOWN if missing or unrated else Verdict.OK
-    margin_kg = None if lowest is None or lowest.limit is None or missing else lowest.limit.kg - load_kg
-    sentence = _sentence(load_kg, missing, unrated, lowest)
+    margin_kg = None if lowest is None or lowest.limit is None or missing else lowest.limit.kg - load.kg
+    sentence = _sentence(load, missing, unrated, lowest)
     find_out = (*missing, *(f"the rated load of the {name}" for name in unrated))
-    return ChainResult(verdict, load_kg, not missing, lowest, margin_kg, sentence, find_out)
+    return ChainResult(verdict, load, not missing, lowest, margin_kg, sentence, find_out)
 
 
 def _lowest(ratings: tuple[Rating, ...]) -> Rating | None:
@@ -91,11 +91,11 @@ def _lowest(ratings: tuple[Rating, ...]) -> Rating | None:
     return min(known, key=lambda entry: entry[:2])[2] if known else None
 
 
-def _sentence(load_kg: Decimal, missing: tuple[str, ...], unrated: tuple[str, ...], lowest: Rating | None) -> str:
-    load = f"load {load_kg_shown(load_kg)}"
+def _sentence(load: Mass, missing: tuple[str, ...], unrated: tuple[str, ...], lowest: Rating | None) -> str:
+    loaded = f"load {load_shown(load)}"
     if missing:
-        known = f"at least {load_kg_shown(load_kg)}" if load_kg else "load not known"
-        load = f"{known}, {' and '.join(missing)} not known"
+        known = f"load at least {load_shown(load)}" if load.kg else "load not known"
+        loaded = f"{known}: {' and '.join(missing)} not known"
     against = f"{lowest.name} rated {limit_shown(lowest.limit)}" if lowest and lowest.limit else ""
     unread = " and ".join(f"{name} rating not known" for name in unrated)
-    return f"{load}; {'; '.join(text for text in (against, unread) if text)}"
+    return f"{loaded}; {'; '.join(text for text in (against, unread) if text)}"

@@ -10,7 +10,7 @@ from onthree.techniques.state import CARRYING_DEVICES
 from onthree.techniques.verdict import Verdict
 from onthree.transfers.options import OptionsEngine
 from onthree.transfers.sentence import numbers
-from onthree.units import limit_kg_shown, load_kg_shown
+from onthree.units import limit_shown, load_kg_shown, load_shown
 
 
 def weight_limit(engine: OptionsEngine) -> tuple[Finding, ...]:
@@ -49,10 +49,9 @@ def _over(
     if not over:
         return
     who = numbers((athlete for athlete, _ in over), teams_of(engine))
-    heaviest = max((chain for _, chain in over), key=lambda chain: chain.load_kg)
+    heaviest = max((chain for _, chain in over), key=lambda chain: chain.load.kg)
     assert heaviest.lowest and heaviest.lowest.limit
-    limit_kg = heaviest.lowest.limit.kg
-    enough = [gear.name for gear in _devices(engine) if gear.rated_load and gear.rated_load.kg >= heaviest.load_kg]
+    enough = [gear.name for gear in _devices(engine) if gear.rated_load and gear.rated_load.kg >= heaviest.load.kg]
     yield finding(
         engine,
         "weight-limit",
@@ -60,9 +59,9 @@ def _over(
         code,
         f"{who}: over the weight limit of the {name}",
         (
-            ("rated load", f"{heaviest.lowest.limit.typed} = {limit_kg_shown(limit_kg)}"),
-            ("heaviest load", load_kg_shown(heaviest.load_kg)),
-            ("over by up to", load_kg_shown(heaviest.load_kg - limit_kg)),
+            ("rated load", limit_shown(heaviest.lowest.limit)),
+            ("heaviest load", load_shown(heaviest.load)),
+            ("over by up to", load_kg_shown(heaviest.load.kg - heaviest.lowest.limit.kg)),
             ("athletes", str(len(over))),
         ),
         do=f"for them use the {' or the '.join(enough)}"

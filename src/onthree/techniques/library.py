@@ -10,7 +10,7 @@ from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 
-from onthree.sources import technique_texts
+from onthree.sources import parameter_names, technique_texts
 from onthree.techniques.state import STATE_VALUES
 from onthree.techniques.technique import LIMIT_VALUES, Technique
 
@@ -68,7 +68,6 @@ def read_library(texts: Mapping[str, str]) -> Library:
             techniques.append(_read(file, text))
         except TechniqueFileError as error:
             problems.extend(error.problems)
-    problems.extend(_doubles(techniques))
     if problems:
         raise TechniqueFileError(tuple(problems))
     return Library(tuple(sorted(techniques, key=lambda technique: (technique.order, technique.id))))
@@ -90,14 +89,6 @@ def _as_problem(file: str, found: Any) -> FileProblem:
     place = ".".join(str(part) for part in found["loc"]) or "the file"
     given = "" if found["type"] == "missing" else f" ({found['input']!r} given)"
     return FileProblem(file, place, found["msg"].removeprefix("Value error, ") + given)
-
-
-def _doubles(techniques: list[Technique]) -> Iterator[FileProblem]:
-    seen: set[str] = set()
-    for technique in techniques:
-        if technique.id in seen:
-            yield FileProblem(f"{technique.id}.toml", "id", "another file has this id: give each technique its own")
-        seen.add(technique.id)
 
 
 def _contradictions(file: str, technique: Technique) -> Iterator[tuple[str, str]]:
@@ -142,6 +133,8 @@ def _role_contradictions(technique: Technique) -> Iterator[tuple[str, str]]:
             )
         if role.id not in used:
             yield f"role.{number}.id", f"{role.id!r} has no task: give it one or leave the role out"
+        if role.count_by_load and role.count_by_load not in parameter_names():
+            yield f"role.{number}.count_by_load", f"no parameter is called {role.count_by_load!r}: see data/parameters"
         if names.count(role.id) > 1:
             yield f"role.{number}.id", f"{role.id!r} stands twice: use count for several people"
 

@@ -53,6 +53,8 @@ class OptionResult:
     against: tuple[Cause, ...]
     cautions: tuple[str, ...]
     lifters_count: int
+    lifters_least_count: int
+    """Fewer than ``lifters_count`` where the load is not known."""
     people_count: int
     agreed_count: int
 
@@ -166,6 +168,7 @@ def _judge_option(judge: Judge, option: Option, items: Items) -> OptionResult:
         against=against,
         cautions=tuple(text for step in option.steps for text in cautions(step, surface)),
         lifters_count=max(judge.lifters_range(step)[1] for step in option.steps),
+        lifters_least_count=max(judge.lifters_range(step)[0] for step in option.steps),
         people_count=max(judge.crew(step).least_count for step in option.steps),
         agreed_count=sum(judge.situation.answer(agency, step.technique.id) == "agreed" for step in option.steps),
     )

@@ -76,9 +76,9 @@ def test_on_the_cot_the_device_itself_is_part_of_the_load() -> None:
     worn = (part("body", "300 kg"),)
     scoop = gear("S", "scoop", "scoop", rated_load=read_mass("400 kg"))
 
-    assert cot_chain(worn, None, vehicle).load_kg == 300
-    assert cot_chain(worn, scoop, vehicle).load_kg == 308
-    assert device_chain(worn, scoop).load_kg == 300
+    assert cot_chain(worn, None, vehicle).load.kg == 300
+    assert cot_chain(worn, scoop, vehicle).load.kg == 308
+    assert device_chain(worn, scoop).load.kg == 300
 
 
 def test_a_loading_system_nobody_asked_about_is_unknown() -> None:
@@ -92,5 +92,5 @@ def test_loads_are_shown_rounded_up_and_limits_down() -> None:
         (part("body", "350 lb"),), (Rating("scoop", "S", Mass(read_mass("350 lb").kg, "350 lb")),)
     ).sentence
 
-    assert "load 158.758 kg" in sentence
+    assert "load 350 lb (158.758 kg)" in sentence
     assert "350 lb (158.757 kg)" in sentence
