@@ -1,11 +1,11 @@
 """What the spreadsheet reader does not tell: formulas, error values, merged cells, and how far a sheet reaches.
 
 Reads the sheets' XML as a stream (expat) and refuses what could swell when it is read: a document type with entities,
-cells far outside the table, more cells than a programme has, and texts longer than any field.
+cells far outside any table, more cells than a programme has, and long texts in many cells.
 """
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 from xml.parsers import expat
@@ -23,8 +23,8 @@ FIXES = {
 
 MOST_ROWS = 50_000
 MOST_COLUMNS = 100
-MOST_CELLS = 500_000
-LONGEST_CELL_TEXT = 2_000
+MOST_CELLS = 2_000_000
+MOST_CHARACTERS = 300_000_000
 
 Place = tuple[int, int]
 """Row and column of a cell, both counted from 1."""
@@ -41,25 +41,50 @@ class Mark:
     expected: str
 
 
-@dataclass(frozen=True)
+@dataclass
 class Marks:
-    """The cells of one sheet that cannot be taken."""
+    """The cells of one sheet that cannot be taken, how far the sheet reaches, and how much text it holds."""
 
     cells: dict[Place, Mark] = field(default_factory=dict)
+    rows: int = 0
+    columns: int = 0
+    filled: int = 0
+    characters: int = 0
 
     def add(self, first: Place, last: Place, given: str, expected: str) -> None:
         """Mark every cell from the first to the last place, within the rows and columns a sheet may have."""
-        mark = Mark(first, given, expected)
-        for row in range(first[0], min(last[0], MOST_ROWS) + 1):
-            for column in range(first[1], min(last[1], MOST_COLUMNS) + 1):
-                self.cells.setdefault((row, column), mark)
-        if len(self.cells) > MOST_CELLS:
+        rows = range(first[0], min(last[0], MOST_ROWS) + 1)
+        columns = range(first[1], min(last[1], MOST_COLUMNS) + 1)
+        if len(self.cells) + len(rows) * len(columns) > MOST_CELLS:
             raise too_many_cells()
+        mark = Mark(first, given, expected)
+        for row in rows:
+            for column in columns:
+                self.cells.setdefault((row, column), mark)
+
+    def fill(self, last: Place, cells: int = 1, characters: int = 0) -> None:
+        """Count filled cells that reach to a place. Raises InputError for a place outside any table."""
+        if not (0 < last[0] <= MOST_ROWS and 0 < last[1] <= MOST_COLUMNS):
+            expected = f"at most {MOST_ROWS:,} rows and {MOST_COLUMNS} columns"
+            raise InputError(f"something in cell {reference_of(last)}", expected, "clear that cell")
+        self.rows, self.columns = max(self.rows, last[0]), max(self.columns, last[1])
+        self.filled += cells
+        self.characters += characters
+
+
+def refuse_swelling(sheets: Collection[Marks], longest_shared: int = 0) -> None:
+    """Raises InputError when the sheets together would swell; any cell may repeat the longest shared text."""
+    if sum(sheet.rows * sheet.columns for sheet in sheets) > MOST_CELLS:
+        raise too_many_cells()
+    characters = sum(max(sheet.characters, sheet.filled * longest_shared) for sheet in sheets)
+    if characters > MOST_CHARACTERS:
+        expected = f"at most {MOST_CHARACTERS:,}"
+        raise InputError(f"room for {characters:,} characters of text", expected, "shorten the longest texts")
 
 
 def too_many_cells() -> InputError:
-    """The error of a workbook with more cells than any programme fills."""
-    return InputError("more cells", f"at most {MOST_CELLS:,} filled cells", "send only the programme's own sheets")
+    """The error of a workbook with more cells than any programme has."""
+    return InputError("more cells", f"at most {MOST_CELLS:,}", "send only the programme's own sheets")
 
 
 def place_of(reference: str) -> Place:
@@ -94,7 +119,7 @@ def read_xml(content: bytes, handler: "XmlHandler") -> None:
         parser.Parse(content, True)
     except InputError:
         raise
-    except (expat.ExpatError, ValueError) as error:
+    except (expat.ExpatError, ValueError, LookupError) as error:
         raise InputError(f"broken XML ({error})", "an undamaged workbook", "open it and save it again") from None
 
 
@@ -127,29 +152,19 @@ class ElementList(XmlHandler):
             self.found.append({key.rpartition(":")[2]: value for key, value in attributes.items()})
 
 
-class TextLengths(XmlHandler):
-    """Refuses shared texts (``si``) that are longer than any field: every cell may repeat them."""
+class LongestText(XmlHandler):
+    """Finds the length of the longest shared text (``si``)."""
 
     def __init__(self) -> None:
-        self.parts: list[str] = []
+        self.length = self.longest = 0
 
     def start(self, name: str, attributes: Mapping[str, str]) -> None:
         if name == "si":
-            self.parts = []
+            self.length = 0
 
     def text(self, text: str) -> None:
-        self.parts.append(text)
-
-    def end(self, name: str) -> None:
-        if name == "si":
-            refuse_long_text("".join(self.parts))
-
-
-def refuse_long_text(text: str) -> None:
-    """Raises InputError for a text that is longer than any field."""
-    if len(text) > LONGEST_CELL_TEXT:
-        expected = f"texts of at most {LONGEST_CELL_TEXT:,} characters"
-        raise InputError(text, expected, f"shorten this one from {len(text):,}")
+        self.length += len(text)
+        self.longest = max(self.longest, self.length)
 
 
 class XlsxSheet(XmlHandler):
@@ -157,7 +172,6 @@ class XlsxSheet(XmlHandler):
 
     def __init__(self, marks: Marks) -> None:
         self.marks = marks
-        self.filled = 0
         self.row = self.column = 0
         self.is_error = False
         self.array = ""
@@ -169,7 +183,7 @@ class XlsxSheet(XmlHandler):
         elif name == "row":
             self.row, self.column = int(attributes.get("r", self.row + 1)), 0
         elif name in ("v", "is"):
-            self._fill()
+            self.marks.fill((self.row, self.column))
             self.parts = [] if self.is_error else None
         elif name == "f":
             self.parts = []
@@ -184,12 +198,6 @@ class XlsxSheet(XmlHandler):
         else:
             self.column += 1
         self.is_error = attributes.get("t") == "e"
-
-    def _fill(self) -> None:
-        refuse_far_cell((self.row, self.column))
-        self.filled += 1
-        if self.filled > MOST_CELLS:
-            raise too_many_cells()
 
     def text(self, text: str) -> None:
         if self.parts is not None:
@@ -208,13 +216,6 @@ class XlsxSheet(XmlHandler):
             self.marks.add(here, here, given, ERROR)
 
 
-def refuse_far_cell(place: Place) -> None:
-    """Raises InputError for a filled cell outside the rows and columns that a sheet may have."""
-    if not (0 < place[0] <= MOST_ROWS and 0 < place[1] <= MOST_COLUMNS):
-        expected = f"at most {MOST_ROWS:,} rows and {MOST_COLUMNS} columns"
-        raise InputError(f"something in cell {reference_of(place)}", expected, "clear that cell")
-
-
 class OdsSheets(XmlHandler):
     """Marks of every table of an OpenDocument spreadsheet (OpenDocument 1.3 part 3, 9.1: table-row, table-cell)."""
 
@@ -222,7 +223,6 @@ class OdsSheets(XmlHandler):
         self.wanted = marks
         self.marks = Marks()
         self.is_in_table = self.is_in_note = False
-        self.filled = 0
         self.row = self.column = 0
         self.rows = self.columns = 1
         self.cell: Mapping[str, str] = {}
@@ -270,19 +270,13 @@ class OdsSheets(XmlHandler):
         if any(_count(cell, f"table:number-{way}-spanned") > 1 for way in ("rows", "columns")):
             self.marks.add(here, last, f"{reference_of(here)}:{reference_of(last)}", MERGED)
         if "office:value-type" in cell or shown:
-            self._fill(shown)
+            reach = (self.row + self.rows - 1, self.column + self.columns - 1)
+            self.marks.fill(reach, self.rows * self.columns, self.rows * self.columns * len(shown))
 
     def _reach(self, spanned: str) -> Place:
         rows = max(self.rows, _count(self.cell, f"{spanned}-rows-spanned"))
         columns = max(self.columns, _count(self.cell, f"{spanned}-columns-spanned"))
         return self.row + rows - 1, self.column + columns - 1
-
-    def _fill(self, shown: str) -> None:
-        refuse_far_cell((self.row + self.rows - 1, self.column + self.columns - 1))
-        refuse_long_text(shown)
-        self.filled += self.rows * self.columns
-        if self.filled > MOST_CELLS:
-            raise too_many_cells()
 
 
 def _count(attributes: Mapping[str, str], name: str) -> int:

@@ -30,7 +30,8 @@ class Problem:
     fix: str
 
     def __str__(self) -> str:
-        return f"{self.place}: {_quoted(self.given)} given, {self.expected} expected: {self.fix}"
+        given = _quoted(self.given) if self.sheet or self.column else self.given
+        return f"{self.place}: {given} given, {self.expected} expected: {self.fix}"
 
     @property
     def place(self) -> str:

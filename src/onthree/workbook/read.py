@@ -36,7 +36,7 @@ def read_workbook(
         sheet_rows, sheet_problems = read_rows(title, kind, table)
         rows += sheet_rows
         problems += sheet_problems
-        if any(not row.code for row in sheet_rows):
+        if any(not row.code for row in sheet_rows) or (sheet_problems and not sheet_rows):
             unsure.add(kind.__name__)
     problems += check_rows(rows, unsure, known_techniques, current)
     if problems:

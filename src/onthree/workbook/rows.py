@@ -55,6 +55,8 @@ def read_rows(title: str, kind: type[Record], table: SheetTable) -> tuple[list[R
         return rows, problems
     headers = table.rows[0] if table.rows else []
     columns, header_problems = _columns(title, kind, headers, table.marks)
+    if not columns:
+        return rows, [*problems, _without_headers(title, kind, filled)]
     problems += header_problems
     problems += _cells_without_header(title, headers, filled, table.marks)
     for number, cells in filled:
@@ -94,6 +96,18 @@ def _columns(
     missing = [field for field in fields_of(kind) if field.is_required and field.name not in columns]
     problems += [Problem(title, 1, field.header, "", "a column with this header", "add it") for field in missing]
     return list(columns.values()), problems
+
+
+def _without_headers(title: str, kind: type[Record], filled: Sequence[tuple[int, Sequence[Cell]]]) -> Problem:
+    """The one problem of a sheet whose first row has no known header; says in which row the headers seem to be."""
+    known = {field.header.casefold() for field in fields_of(kind)}
+    texts = {number: [cleaned(shown_cell(cell)) for cell in cells if _is_filled(cell)] for number, cells in filled}
+    for number, row in texts.items():
+        if len(known & {text.casefold() for text in row}) > 1:
+            return Problem(title, number, "", ", ".join(row), "headers in row 1", "delete the rows above them")
+    wanted = ", ".join(field.header for field in fields_of(kind))
+    given = ", ".join(texts[filled[0][0]])
+    return Problem(title, 1, "", given, "the headers of this sheet", f"write them in row 1: {wanted}")
 
 
 def _column(place: int, header: str, fields: Sequence[FieldDescription]) -> Column:

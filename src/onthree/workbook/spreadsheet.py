@@ -15,11 +15,12 @@ from python_calamine import CalamineError, CalamineWorkbook
 
 from onthree.workbook.marks import (
     ElementList,
+    LongestText,
     Marks,
     OdsSheets,
-    TextLengths,
     XlsxSheet,
     read_xml,
+    refuse_swelling,
 )
 from onthree.workbook.problems import InputError
 from onthree.workbook.values import Cell
@@ -95,10 +96,12 @@ def _refuse_bomb(listed: Sequence[zipfile.ZipInfo], packed_bytes: int) -> None:
 def _xlsx_marks(members: Members) -> tuple[dict[str, Marks], Members]:
     paths = _xlsx_sheet_paths(members)
     marks = {title: Marks() for title in paths}
+    shared = LongestText()
     if _XLSX_TEXTS in members:
-        read_xml(members[_XLSX_TEXTS], TextLengths())
+        read_xml(members[_XLSX_TEXTS], shared)
     for title, path in paths.items():
         read_xml(members[path], XlsxSheet(marks[title]))
+    refuse_swelling(marks.values(), shared.longest)
     kept = {*_XLSX_PARTS, *paths.values()}
     return marks, {name: content for name, content in members.items() if name in kept}
 
@@ -126,6 +129,7 @@ def _ods_marks(members: Members) -> tuple[dict[str, Marks], Members]:
     read_xml(members[_ODS_CONTENT], tables)
     marks = {table.get("name", ""): Marks() for table in tables.found}
     read_xml(members[_ODS_CONTENT], OdsSheets(marks))
+    refuse_swelling(marks.values())
     return marks, {name: content for name, content in members.items() if name in _ODS_PARTS}
 
 

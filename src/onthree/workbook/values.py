@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from collections import Counter
 from collections.abc import Callable, Mapping
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
@@ -29,6 +30,7 @@ _ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
 _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::00)?")
 _ANSWERS = {"yes": True, "true": True, "no": False, "false": False}
 _EXACT_UP_TO = 1e15  # whole numbers above it lose digits in a spreadsheet
+_EARLIEST, _LATEST = "2000-01-01", "2099-12-31"  # outside: a number that the spreadsheet shows as a date
 _AS_TEXT = "format the cell as text and type it again"
 
 
@@ -106,7 +108,7 @@ def _as_text(field: FieldDescription, cell: Cell) -> str:
         raise InputError(shown_cell(cell), _expected(field), _AS_TEXT)
     if not isinstance(cell, float | int):
         raise InputError(shown_cell(cell), _expected(field), f"the spreadsheet made it a date or time; {_AS_TEXT}")
-    if cell != int(cell) or abs(cell) >= _EXACT_UP_TO:
+    if not abs(cell) < _EXACT_UP_TO or cell != int(cell):
         raise InputError(shown_cell(cell), _expected(field), f"the spreadsheet may have changed the number; {_AS_TEXT}")
     return str(int(cell))
 
@@ -181,10 +183,9 @@ def _each(read: Callable[[FieldDescription, Cell, str], Any], named: Callable[[A
     def read_list(field: FieldDescription, cell: Cell, unit: str) -> tuple[Any, ...]:
         text = _as_text(field, cell)
         found = [read(field, part.strip(), unit) for part in re.split("[,;]", text) if part.strip()]
-        names = [named(item) for item in found]
-        for name in names:
-            if names.count(name) > 1:
-                raise InputError(text, "each only once", f"{name!r} stands there twice: leave one out")
+        for name, times in Counter(map(named, found)).items():
+            if times > 1:
+                raise InputError(text, "each only once", f"{name!r} stands there {times} times: keep one")
         if field.is_required and not found:
             raise InputError(text, _expected(field), "fill in the cell")
         return tuple(found)
@@ -206,17 +207,24 @@ def _in_bounds(field: FieldDescription, text: str, value: V) -> V:
     lowest, highest = _bounds(field)
     amount = _amount(value)
     if (lowest is not None and amount < lowest) or (highest is not None and amount > highest):
-        raise InputError(text, f"{field.kind} {range_shown(field)}", "check the number and the unit")
+        what = "number and the unit" if isinstance(value, Mass | Length) else f"{field.kind}"
+        raise InputError(text, f"a {field.kind} {range_shown(field)}", f"check the {what}")
     return value
 
 
 def range_shown(field: FieldDescription) -> str:
     """The bounds of a field as words, empty when it has none."""
-    if field.lowest and field.highest:
-        return f"from {field.lowest} to {field.highest}"
-    if field.lowest:
-        return f"from {field.lowest}"
-    return f"up to {field.highest}" if field.highest else ""
+    lowest, highest = _range(field)
+    if lowest and highest:
+        return f"from {lowest} to {highest}"
+    if lowest:
+        return f"from {lowest}"
+    return f"up to {highest}" if highest else ""
+
+
+def _range(field: FieldDescription) -> tuple[str, str]:
+    usual = (_EARLIEST, _LATEST) if field.kind is Kind.DATE else ("", "")
+    return field.lowest or usual[0], field.highest or usual[1]
 
 
 def _amount(value: Any) -> Any:
@@ -230,7 +238,7 @@ def _bounds(field: FieldDescription) -> tuple[Decimal | int | date | None, Decim
     read: Mapping[Kind, Callable[[str], Any]] = {
         Kind.MASS: read_mass, Kind.LENGTH: read_length, Kind.INTEGER: int, Kind.DATE: date.fromisoformat,
     }  # fmt: skip
-    bounds = [_amount(read[field.kind](text)) if text else None for text in (field.lowest, field.highest)]
+    bounds = [_amount(read[field.kind](text)) if text else None for text in _range(field)]
     return bounds[0], bounds[1]
 
 
@@ -240,7 +248,7 @@ def _spellings(choices: tuple[str, ...]) -> Mapping[str, str]:
 
 
 def _expected(field: FieldDescription) -> str:
-    article = "" if field.kind is Kind.PRESENCES else "a "
+    article = "" if field.kind in LISTS else "a "
     return f"{article}{field.kind} such as {field.example}" if field.example else f"{article}{field.kind}"
 
 

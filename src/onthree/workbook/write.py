@@ -1,6 +1,7 @@
 """Records to a workbook: a sheet for each kind, values as typed, and a guide; what is written reads back the same."""
 
 import io
+import re
 from collections.abc import Iterable, Sequence
 from datetime import date, time
 
@@ -16,6 +17,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from onthree.programme.fields import FieldDescription, Kind, fields_of
 from onthree.programme.records import SHEETS, Organisation, Record
+from onthree.workbook.marks import MOST_ROWS
 from onthree.workbook.read import GUIDE
 from onthree.workbook.values import LISTS, as_typed, cleaned, range_shown
 
@@ -32,7 +34,7 @@ _GUIDE_LINES = (
 _GUIDE_HEADERS = ("Sheet", "Column", "What to write", "Must be filled", "Allowed", "Help", "Example")
 _GUIDE_WIDTHS = (14, 26, 20, 15, 48, 72, 30)
 
-_ROWS_AHEAD = 2000  # rows below the data that offer lists
+_LOOKS_ESCAPED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)")  # reads as another character (ISO/IEC 29500-1, 22.9.2.19)
 _LONGEST_LIST = 255  # characters of an inline list in a data validation
 _NARROWEST, _WIDEST = 10, 44
 _AS_TEXT, _AS_NUMBER, _AS_DATE, _AS_CLOCK = "@", "0", "yyyy-mm-dd", "hh:mm"
@@ -105,7 +107,7 @@ def _write_value(sheet: Worksheet, row: int, column: int, field: FieldDescriptio
 def _write_text(sheet: Worksheet, row: int, column: int, text: str) -> Cell:
     cell = sheet.cell(row, column)
     assert isinstance(cell, Cell)  # never a merged one: nothing is merged here
-    cell.value = cleaned(text)
+    cell.value = _LOOKS_ESCAPED.sub("_x005F_", cleaned(text))
     cell.data_type = "s"  # whatever the text looks like, it is no formula
     cell.number_format = _AS_TEXT
     cell.quotePrefix = text.startswith(("=", "+", "-", "@"))  # editing the cell keeps it text
@@ -121,14 +123,14 @@ def _dress_column(sheet: Worksheet, column: int, field: FieldDescription, record
     if choices := _choices(field):
         offered = DataValidation("list", formula1=choices, allow_blank=True, showErrorMessage=True)
         offered.errorTitle, offered.error = field.header, _allowed(field)[:_LONGEST_LIST]
-        offered.add(f"{letter}2:{letter}{len(records) + _ROWS_AHEAD}")
+        offered.add(f"{letter}2:{letter}{MOST_ROWS}")
         sheet.add_data_validation(offered)
 
 
 def _choices(field: FieldDescription) -> str:
     """The formula of a drop-down list, empty where a cell holds several values or anything."""
     if field.kind is Kind.REFERENCE:
-        return f"={_SHEET_OF[field.refers_to]}!$A$2:$A${_ROWS_AHEAD}"
+        return f"{_SHEET_OF[field.refers_to]}!$A$2:$A${MOST_ROWS}"
     words = ("yes", "no") if field.kind is Kind.YES_NO else field.choices if field.kind is Kind.CHOICE else ()
     listed = ",".join(words)
     return f'"{listed}"' if 0 < len(listed) < _LONGEST_LIST - 1 else ""
@@ -138,7 +140,8 @@ def _fit_to_page(sheet: Worksheet, banner: str) -> None:
     sheet.page_setup.orientation = "landscape"
     sheet.page_setup.fitToHeight = 0
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
-    if banner and (header := sheet.oddHeader):
+    header = sheet.oddHeader
+    if banner and header is not None:  # a header without text is false
         header.center.text = banner
 
 
