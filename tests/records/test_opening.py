@@ -148,6 +148,21 @@ def test_reading_does_not_wait_for_someone_who_saves() -> None:
         connection.close()
 
 
+@only_embedded
+@pytest.mark.django_db(transaction=True)
+def test_a_store_that_somebody_else_keeps_busy_for_too_long_says_that_nothing_was_saved() -> None:
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA busy_timeout = 0")
+    saving = sqlite3.connect(connection.settings_dict["NAME"], isolation_level=None)
+    saving.execute("BEGIN IMMEDIATE")
+    try:
+        with pytest.raises(StoreError, match=r"nothing was saved in .*: database is locked: put that right and try"):
+            save_records(clean_records(), by="test")
+    finally:
+        saving.close()
+        connection.close()
+
+
 @pytest.mark.django_db(transaction=True)
 def test_saving_queues_up_again_after_reading() -> None:
     usual = getattr(connection, "transaction_mode", None)

@@ -11,7 +11,7 @@ import django
 from django.conf import ENVIRONMENT_VARIABLE, settings
 from django.core.exceptions import ImproperlyConfigured
 from django.core.management import call_command
-from django.db import DatabaseError, connection, transaction
+from django.db import DatabaseError, OperationalError, connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 from filelock import FileLock, Timeout
 
@@ -61,12 +61,19 @@ def one_moment() -> Iterator[None]:
 
 @contextmanager
 def one_saving() -> Iterator[None]:
-    """All of what is saved inside is kept, or nothing; a second process that saves waits until the first is done."""
-    with transaction.atomic():
-        if connection.vendor == "postgresql":
-            with connection.cursor() as cursor:
-                cursor.execute("SELECT pg_advisory_xact_lock(%s)", [_LOCK_KEY])
-        yield
+    """All of what is saved inside is kept, or nothing; a second process that saves waits until the first is done.
+
+    Raises StoreError where the store fails: a full disk, a lost connection, another process that saves for too long.
+    """
+    try:
+        with transaction.atomic():
+            if connection.vendor == "postgresql":
+                with connection.cursor() as cursor:
+                    cursor.execute("SELECT pg_advisory_xact_lock(%s)", [_LOCK_KEY])
+            yield
+    except OperationalError as error:
+        place = shown(connection.settings_dict)
+        raise StoreError(f"nothing was saved in {place}: {_first_line(error)}: put that right and try again") from error
 
 
 @contextmanager
@@ -141,4 +148,8 @@ def _cannot_open(place: dict[str, Any], error: Exception) -> str:
         return f"{error}: install the driver with: pip install 'onthree[postgres]'"
     is_file = place["ENGINE"] == "django.db.backends.sqlite3"
     check = "the folder and who may write to it" if is_file else "that the server runs, and the login"
-    return f"cannot open the store {shown(place)}: {str(error).strip()}: check {check}"
+    return f"cannot open the store {shown(place)}: {_first_line(error)}: check {check}"
+
+
+def _first_line(error: Exception) -> str:
+    return (str(error).strip().splitlines() or [type(error).__name__])[0]

@@ -174,11 +174,8 @@ def _nearest(code: str, known: list[str]) -> str:
     near = [by_lower[each] for each in get_close_matches(code.lower(), by_lower, n=3, cutoff=0.5)]
     if near:
         return f"did you mean {', '.join(near)}?"
-    return (
-        f"known are {', '.join(known[:10])}{' and others' if len(known) > 10 else ''}"
-        if known
-        else "there are none yet"
-    )
+    more = " and others" if len(known) > 10 else ""
+    return f"known are {', '.join(known[:10])}{more}" if known else "there are none yet"
 
 
 def _ids(found: list[Row]) -> list[int]:

@@ -13,15 +13,7 @@ from simple_history.utils import bulk_create_with_history
 from onthree.programme.programme import references_of
 from onthree.programme.records import Event, Organisation, Record
 from onthree.store.connection import one_saving
-from onthree.store.rows import (
-    COLUMN_NAMES,
-    EVENT_LISTS,
-    KIND_OF,
-    OWNED_KINDS,
-    TABLE_OF,
-    Values,
-    values_of,
-)
+from onthree.store.rows import COLUMN_NAMES, EVENT_LISTS, KIND_OF, OWNED_KINDS, TABLE_OF, Values, values_of
 
 _ROWS_AT_ONCE = 1000
 
@@ -43,8 +35,8 @@ def save_records(records: Iterable[Record], by: str, organisation_code: str | No
 
     ``by`` says who or what saves, and stands in the history beside every row that changed. The organisation is the one
     among the records, else the one named, else the only one of the store. Records may refer to records of the store.
-    Raises LookupError for references nobody has and for an unclear organisation, ValueError for a code given twice;
-    then nothing is saved.
+    Raises LookupError for references nobody has and for an unclear organisation, ValueError for a code given twice,
+    StoreError where the store fails; then nothing is saved.
     """
     given = list(records)
     _refuse_doubles(given)
