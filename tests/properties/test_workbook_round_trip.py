@@ -126,7 +126,7 @@ def read(content: bytes, current: Programme | None = None) -> tuple[Record, ...]
 
 
 @given(programmes())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 def test_what_is_written_reads_back_the_same(programme: Programme) -> None:
     records = tuple(programme.records())
 
@@ -136,7 +136,7 @@ def test_what_is_written_reads_back_the_same(programme: Programme) -> None:
 
 
 @given(programmes())
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=20, deadline=None)
 def test_importing_an_export_changes_nothing(programme: Programme) -> None:
     changes = preview(programme, read(write_workbook(programme.records()), programme))
 
@@ -146,7 +146,7 @@ def test_importing_an_export_changes_nothing(programme: Programme) -> None:
 
 
 @given(programmes(), st.data())
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_an_edited_export_changes_only_what_was_edited(programme: Programme, data: st.DataObject) -> None:
     records = list(programme.records())
     place = data.draw(st.integers(0, len(records) - 1))

@@ -32,8 +32,8 @@ def _second_organisations(rows: Sequence[Row], current: Programme | None) -> Ite
         yield row.problem("code", row.code, "one organisation", f"row {given[0].number} has one: keep one row")
     for row in given[:1]:
         if current and row.code and row.code != current.organisation.code:
-            expected = f"{current.organisation.code!r}, whose programme this is"
-            yield row.problem("code", row.code, expected, "keep the code, or start a new programme")
+            expected = f"the stored code {current.organisation.code!r}"
+            yield row.problem("code", row.code, expected, "keep it, or start a new programme in another folder")
 
 
 def _repeated_codes(rows: Iterable[Row]) -> Iterator[Problem]:

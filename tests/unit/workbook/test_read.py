@@ -308,8 +308,8 @@ def test_one_organisation_and_the_same_one() -> None:
         "Organisation, row 3, Code: 'ORG' given, one organisation expected: row 2 has one: keep one row"
     ]
     assert problems_of(other, STORED) == [
-        "Organisation, row 2, Code: 'ELSE' given, 'ORG', whose programme this is expected: "
-        "keep the code, or start a new programme"
+        "Organisation, row 2, Code: 'ELSE' given, the stored code 'ORG' expected: "
+        "keep it, or start a new programme in another folder"
     ]
 
 

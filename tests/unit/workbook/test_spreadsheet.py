@@ -261,3 +261,39 @@ def test_only_checked_parts_reach_the_reader() -> None:
 def test_references_of_cells_go_both_ways(reference: str) -> None:
     assert reference_of(place_of(reference)) == reference
     assert place_of("$C$12") == (12, 3)
+
+
+@pytest.mark.parametrize(
+    "table",
+    [
+        '<table:table table:name="inner"/>',
+        '<table:table-row table:number-rows-repeated="-1"/>',
+        '<table:table-row table:number-rows-repeated="many"/>',
+    ],
+)
+def test_broken_ods_tables(table: str) -> None:
+    (problem,) = problems_of(ods_with(table))
+
+    assert problem.startswith("the file: ")
+
+
+def test_ods_error_values_and_notes() -> None:
+    """The text of a note is not the text of its cell."""
+    error = (
+        '<table:table-cell office:value-type="string" calcext:value-type="error" xmlns:calcext="urn:x">'
+        "<office:annotation><text:p>a note</text:p></office:annotation><text:p>#REF!</text:p></table:table-cell>"
+    )
+    rows = (
+        f"<table:table-row>{ods_cell('Code')}{ods_cell('Name')}</table:table-row>"
+        f"<table:table-row>{ods_cell('T-1')}{error}</table:table-row>"
+    )
+
+    assert problems_of(ods_with(rows)) == [
+        "Teams, row 2, column B: '#REF!' given, a value, not an error expected: type the value"
+    ]
+
+
+def test_what_the_reader_refuses_is_a_problem_too() -> None:
+    (problem,) = problems_of(with_sheet('<sheetData><row r="1"><c r="A1" t="odd"><v>1</v></c></row></sheetData>'))
+
+    assert problem.startswith("the file: a damaged workbook (")

@@ -142,6 +142,7 @@ AS_TEXT = "format the cell as text and type it again"
             1.5,
             f"'1.5' given, a code such as T1-52 expected: the spreadsheet may have changed the number; {AS_TEXT}",
         ),
+        (CODE, True, f"'TRUE' given, a code such as T1-52 expected: {AS_TEXT}"),
         (
             CODE,
             date(2026, 1, 2),
