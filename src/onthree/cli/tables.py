@@ -33,7 +33,8 @@ def demo(prepared: DemoResult) -> None:
     console.print(f"An invented conference, typed in {prepared.workbook}.", soft_wrap=True)
     console.print(f"Imported: {prepared.counts}\n", soft_wrap=True)
     check(prepared.answer)
-    options(prepared.answer, _exceptions(prepared.answer), in_full=False)
+    console.print()
+    _by_athlete(console, prepared.answer, _exceptions(prepared.answer))
     console.print("\nGo on with, for example:")
     code, where = prepared.answer.event.code, prepared.folder
     for command in (
@@ -74,12 +75,16 @@ def sentences(answer: EventAnswer) -> None:
 def options(answer: EventAnswer, found: Sequence[AthleteAnswer], *, in_full: bool) -> None:
     """One row an athlete, or every option of one athlete."""
     console = _console()
+    _heading(console, answer)
     if in_full:
-        _heading(console, answer)
         for one in found:
             _every_option(console, answer, one)
-        _standing(console)
-        return
+    else:
+        _by_athlete(console, answer, found)
+    _standing(console)
+
+
+def _by_athlete(console: Console, answer: EventAnswer, found: Sequence[AthleteAnswer]) -> None:
     table = _table(
         f"{answer.event.code}, found {found[0].position if found else ''}: {answer.goal.title}",
         ("Number", 14),

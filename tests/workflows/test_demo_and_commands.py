@@ -1,0 +1,153 @@
+"""The whole chain as a person runs it: the demo's workbook into a store, then every command, as processes."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from onthree.demo.conference import DEMO_TODAY, conference_records, planted_findings
+from onthree.programme.programme import programme_of
+from onthree.programme.records import Event
+from onthree.techniques.library import bundled_library
+from onthree.workbook.read import read_workbook
+
+COMMAND = str(Path(sys.executable).with_name("onthree"))
+
+
+def onthree(*words: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    environment = {
+        name: value for name, value in os.environ.items() if name not in ("DATABASE_URL", "DJANGO_SETTINGS_MODULE")
+    }
+    return subprocess.run(
+        [COMMAND, *words, "--folder", str(folder)],
+        env=environment,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("demo")
+    result = onthree("demo", "--no-serve", folder=folder)
+    assert result.returncode == 0, result.stderr
+    return folder
+
+
+def as_json(*words: str, folder: Path) -> Any:
+    result = onthree(*words, "--json", folder=folder)
+    assert result.returncode in (0, 1), result.stderr
+    document = json.loads(result.stdout)
+    assert document["schema_version"] == 1
+    return document
+
+
+def test_the_demo_says_who_is_the_exception(demo: Path) -> None:
+    said = onthree("sentence", "E-1", folder=demo).stdout
+
+    assert "except 52, 71, 78: wide scoop, six lifters" in " ".join(said.split())
+
+
+def test_the_planted_gaps_are_found_exactly_and_no_others(demo: Path) -> None:
+    events = [record.code for record in conference_records() if isinstance(record, Event)]
+    found = {
+        (event, finding["rule"], finding["subject"])
+        for event in events
+        for finding in as_json("check", event, folder=demo)["findings"]
+    }
+
+    assert found == planted_findings()
+
+
+def test_a_second_demo_changes_nothing(demo: Path) -> None:
+    again = onthree("demo", "--no-serve", folder=demo)
+
+    assert "Imported: 0 added, 0 changed" in again.stdout
+
+
+def test_check_exits_1_when_there_is_something_to_tell_and_0_when_not(demo: Path) -> None:
+    assert onthree("check", "E-1", folder=demo).returncode == 1
+    assert onthree("check", "E-2", folder=demo).returncode == 0
+
+
+def test_every_answer_carries_its_cautions(demo: Path) -> None:
+    for words in (["check", "E-1"], ["options", "E-1"], ["why", "E-1", "52"], ["sentence", "E-1"]):
+        said = " ".join(onthree(*words, folder=demo).stdout.split())
+        assert said.endswith("No motion is ever called safe."), words
+        assert as_json(*words, folder=demo)["cautions"]
+
+
+def test_options_of_one_athlete_with_other_hands(demo: Path) -> None:
+    few = as_json("options", "E-1", "--athlete", "52", "--hands", "3,+4@8min", folder=demo)["athletes"][0]
+    none = as_json("options", "E-1", "--athlete", "52", "--hands", "0", folder=demo)["athletes"][0]
+
+    assert few["status"] == "hold"
+    assert none["status"] == "not possible"
+    assert {cause["id"] for fix in none["fixes"] for cause in fix} >= {"hands/device_to_cot/6"}
+
+
+def test_options_on_another_surface(demo: Path) -> None:
+    dry = as_json("options", "E-1", "--athlete", "52", folder=demo)["athletes"][0]["options"][0]
+    ice = as_json("options", "E-1", "--athlete", "52", "--surface", "ice", folder=demo)["athletes"][0]["options"][0]
+
+    assert dry["cautions"] == []
+    assert any("slip" in caution for caution in ice["cautions"])
+
+
+def test_another_goal_is_another_list(demo: Path) -> None:
+    inside = as_json("options", "E-1", "--athlete", "52", "--goal", "device-in", folder=demo)
+
+    assert inside["goal"] == "device-in"
+    assert all("device_out_on_cot" not in option["techniques"] for option in inside["athletes"][0]["options"])
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["check", "E-77"], "E-77"),
+        (["why", "E-1", "1000"], "give a code or jersey number"),
+        (["options", "E-1", "--surface", "lava"], "expected one of: turf, wet turf"),
+        (["options", "E-1", "--hands", "many"], "people such as 3 or 3,+2@8min expected"),
+        (["options", "E-1", "--goal", "home"], "expected one of: device-in, device-out"),
+        (["options", "E-1", "--position", "upright"], "expected one of: supine, prone"),
+        (["check", "next", "--on", "2031-01-01"], "no event on or after 2031-01-01"),
+        (["check", "next", "--on", "tomorrow"], "a day such as 2026-11-25 expected"),
+        (["import", "nowhere.xlsx"], "nowhere.xlsx"),
+    ],
+)
+def test_bad_input_exits_2_with_one_clear_message(demo: Path, words: list[str], message: str) -> None:
+    result = onthree(*words, folder=demo)
+
+    assert result.returncode == 2
+    assert message in result.stderr
+    assert "Traceback" not in result.stderr
+
+
+def test_an_export_imports_again_unchanged(demo: Path, tmp_path: Path) -> None:
+    workbook = tmp_path / "out.xlsx"
+
+    assert onthree("export", str(workbook), folder=demo).returncode == 0
+    assert as_json("import", str(workbook), "--preview", folder=demo)["changed_count"] == 0
+    assert as_json("import", str(workbook), folder=tmp_path / "other")["added_count"] == len(conference_records())
+
+
+def test_an_empty_store_says_what_to_do(tmp_path: Path) -> None:
+    result = onthree("check", folder=tmp_path)
+
+    assert result.returncode == 2
+    assert "import" in result.stderr
+
+
+def test_what_the_store_gives_back_is_what_was_typed(demo: Path, tmp_path: Path) -> None:
+    workbook = tmp_path / "out.xlsx"
+    onthree("export", str(workbook), folder=demo)
+
+    back = read_workbook(workbook.read_bytes(), "out.xlsx", known_techniques=bundled_library().by_id, current=None)
+
+    assert programme_of(back, DEMO_TODAY) == programme_of(conference_records(), DEMO_TODAY)
