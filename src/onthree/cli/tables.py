@@ -1,7 +1,9 @@
 """How answers read in a terminal: words first, colour never needed."""
 
+import sys
 from collections.abc import Callable, Sequence
 from itertools import groupby
+from pathlib import Path
 from textwrap import wrap
 
 from rich import box
@@ -43,7 +45,7 @@ def demo(prepared: DemoResult) -> None:
         f"options {code} --athlete 52 --hands 3,+2@8min",
         f"sentence {code}",
     ):
-        console.print(f"  onthree {command} --folder {where}", soft_wrap=True)
+        console.print(f"  {_program()} {command} --folder {where}", soft_wrap=True)
 
 
 def check(answer: EventAnswer) -> None:
@@ -120,6 +122,12 @@ def imported(result: ImportResult) -> None:
     console.print(("Saved." if result.is_saved else "Preview, nothing saved.") + f" {changes.summary}")
     for line in changes.lines():
         console.print(f"  {line}", soft_wrap=True)
+
+
+def _program() -> str:
+    """The program as it was called, so that a printed command can be copied."""
+    called = Path(sys.argv[0]).absolute()
+    return str(called.relative_to(Path.cwd())) if called.is_relative_to(Path.cwd()) else "onthree"
 
 
 def _exceptions(answer: EventAnswer) -> tuple[AthleteAnswer, ...]:
