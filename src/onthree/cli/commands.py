@@ -39,7 +39,7 @@ GoalId = Annotated[
     str | None, typer.Option("--goal", help="device-in or device-out (default: what the agencies agreed).")
 ]
 Position = Annotated[str, typer.Option(help="How the athlete is found: supine or prone.")]
-PORT = 8013
+HOST, PORT = "127.0.0.1", 8013
 
 
 def main() -> None:
@@ -71,6 +71,7 @@ def demo(
     """The invented conference: set up, answer, serve."""
     from onthree.actions.demo import prepare_demo
     from onthree.cli import tables
+    from onthree.demo.conference import DEMO_TODAY
 
     where = folder or Path("onthree-demo")
     _use(where)
@@ -78,14 +79,16 @@ def demo(
         prepared = prepare_demo(where)
     _show(as_json, "event_check", prepared.answer, lambda: tables.demo(prepared))
     if serve_after:
-        _serve("127.0.0.1", PORT)
+        _serve(PORT, DEMO_TODAY)
 
 
 @app.command(epilog="Example: onthree serve --port 8013")
-def serve(folder: Folder = None, port: Annotated[int, typer.Option(help="Port on this machine.")] = PORT) -> None:
+def serve(
+    folder: Folder = None, port: Annotated[int, typer.Option(help="Port on this machine.")] = PORT, on: On = None
+) -> None:
     """Serve the pages on this machine (Ctrl-C ends)."""
     _open(folder)
-    _serve("127.0.0.1", port)
+    _serve(port, _day(on) if on else None)
 
 
 @app.command("import", epilog="Example: onthree import conference.xlsx --preview")
@@ -228,11 +231,13 @@ def _open(folder: Path | None) -> None:
         open_programme_store()
 
 
-def _serve(host: str, port: int) -> None:
-    from onthree.actions.serving import serve_pages
+def _serve(port: int, today: date | None) -> None:
+    from onthree.actions.serving import page_server
 
-    typer.echo(f"\nServing on http://{host}:{port}/  (Ctrl-C ends)")
-    serve_pages(host, port)
+    with _refusing():
+        server = page_server(HOST, port, today)
+    typer.echo(f"\nServing on http://{HOST}:{port}/  (Ctrl-C ends)")
+    server.run()
 
 
 def _day(on: str | None) -> date:

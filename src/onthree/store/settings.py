@@ -1,6 +1,7 @@
 """Django's settings for command line and web alike, from ONTHREE_FOLDER and DATABASE_URL; reads, never writes."""
 
 import os
+from datetime import date
 from pathlib import Path
 
 from onthree.store.place import DEFAULT_FOLDER, SECRET_NAME, database_at
@@ -20,10 +21,12 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "simple_history",
     "onthree.store",
-    # The pages: add "onthree.web" here, and ROOT_URLCONF = "onthree.web.urls" below.
+    "onthree.web",
 ]
 
+ROOT_URLCONF = "onthree.web.urls"
 MIDDLEWARE = [
+    "onthree.web.headers.strict_headers",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -41,11 +44,14 @@ TEMPLATES = [
 
 STATIC_URL = "static/"
 WHITENOISE_USE_FINDERS = True  # static files come straight from the installed package, nothing to collect
+WHITENOISE_ALLOW_ALL_ORIGINS = False
+
+TODAY: date | None = None  # the day the pages use as today; None is the clock's
 
 DEBUG = False
 ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]"]
 USE_TZ = True
-TIME_ZONE = "UTC"
+TIME_ZONE = None  # the computer's own; a named one would become that of the whole process, and move "today"
 LANGUAGE_CODE = "en"
 USE_I18N = False
 
@@ -54,3 +60,10 @@ SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 CSRF_COOKIE_HTTPONLY = True
 CSRF_COOKIE_SAMESITE = "Strict"
+
+LOGGING = {  # a fault is printed where the program runs
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"printed": {"class": "logging.StreamHandler"}},
+    "loggers": {"django": {"handlers": ["printed"], "level": "ERROR"}},
+}

@@ -1,0 +1,196 @@
+"""What the pages show, as dataclasses for the templates: an answer in the order in which a person reads it."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from onthree.actions.event_answer import EventAnswer
+from onthree.programme.records import Athlete, Team
+from onthree.readiness.finding import Finding, Level
+from onthree.sources import source
+from onthree.transfers.causes import Cause
+from onthree.transfers.options import AthleteAnswer, OptionResult, Wait
+from onthree.transfers.sentence import way
+from onthree.transfers.situation import Situation
+from onthree.units import load_shown, total
+
+_MEANING = {
+    Level.TELL: "It changes what people do: say it at the time-out.",
+    Level.FIX: "Mend it before the start.",
+    Level.UNKNOWN: "Nobody knows. Not known is not fine.",
+    Level.WATCH: "Nothing to do now.",
+}
+
+
+@dataclass(frozen=True)
+class LevelShown:
+    """The findings of one level, each with the citation of its source."""
+
+    level: Level
+    meaning: str
+    findings: tuple[tuple[Finding, str], ...]
+
+
+@dataclass(frozen=True)
+class Short:
+    """One athlete's answer for one found position, in a few words."""
+
+    position: str
+    status: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Row:
+    """One athlete in the table."""
+
+    athlete: Athlete
+    load: str
+    answers: tuple[Short, ...]
+
+
+@dataclass(frozen=True)
+class TeamTable:
+    """The athletes of one team."""
+
+    team: Team
+    rows: tuple[Row, ...]
+
+
+@dataclass(frozen=True)
+class StepShown:
+    """One technique of an option, and the wait before it."""
+
+    title: str
+    is_handling: bool
+    wait: Wait | None
+
+
+@dataclass(frozen=True)
+class OptionShown:
+    """One option in full."""
+
+    status: str
+    title: str
+    result: OptionResult
+    steps: tuple[StepShown, ...]
+    uses: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class PositionShown:
+    """Everything about one athlete found in one position; sets of causes as sentences."""
+
+    answer: AthleteAnswer
+    options: tuple[OptionShown, ...]
+    fixes: tuple[str, ...]
+    blocked_by: tuple[str, ...]
+
+
+def levels_of(answer: EventAnswer) -> tuple[LevelShown, ...]:
+    """The findings by level, the most urgent first; levels without findings are left out."""
+    found = {level: [each for each in answer.findings if each.level is level] for level in Level}
+    return tuple(
+        LevelShown(level, _MEANING[level], tuple((each, str(source(each.source))) for each in of_level))
+        for level, of_level in found.items()
+        if of_level
+    )
+
+
+def tables_of(answer: EventAnswer, positions: Sequence[str]) -> tuple[TeamTable, ...]:
+    """A table for each team of the event, athlete by athlete."""
+    by_athlete = zip(*(answer.answers[position] for position in positions), strict=True)
+    rows = [Row(found[0].athlete, load_of(found[0]), tuple(map(_short, found))) for found in by_athlete]
+    return tuple(
+        TeamTable(team, tuple(row for row in rows if row.athlete.team == code)) for code, team in answer.teams.items()
+    )
+
+
+def position_of(answer: AthleteAnswer) -> PositionShown:
+    """Everything about one athlete found in one position."""
+    options = tuple(_option(result, is_planned=result is answer.planned) for result in answer.results)
+    blocks = _unique(_joined(cause.sentence for cause in block) for block in answer.blocked_by)
+    return PositionShown(answer, options, _unique(map(_fix, answer.fixes)), blocks)
+
+
+def load_of(answer: AthleteAnswer) -> str:
+    """Body and equipment as one load, or what of it is not known."""
+    missing = [part.name for part in answer.worn if part.mass is None]
+    if missing:
+        return f"not known ({' and '.join(missing)})"
+    return load_shown(total(part.mass for part in answer.worn if part.mass))
+
+
+def worn_parts(answer: AthleteAnswer) -> tuple[tuple[str, str], ...]:
+    """What the load is made of."""
+    return tuple((part.name, load_shown(part.mass) if part.mass else "not known") for part in answer.worn)
+
+
+def hands_of(situation: Situation) -> str:
+    """How many people there are, and from which minute after the call."""
+    minutes = sorted({hand.from_min for hand in situation.hands} | {0})
+    counts = [(minute, sum(hand.from_min == minute for hand in situation.hands)) for minute in minutes]
+    return ", ".join(f"{count} {from_minute(minute)}" for minute, count in counts)
+
+
+def from_minute(minute: int) -> str:
+    """From when someone or something is there."""
+    return f"from minute {minute}" if minute else "there from the start"
+
+
+def gear_of(situation: Situation) -> tuple[str, ...]:
+    """The items at the event."""
+    return tuple(f"{there.gear.name} ({there.gear.code}){_later(there.from_min)}" for there in situation.gear)
+
+
+def vehicles_of(situation: Situation) -> tuple[str, ...]:
+    """The ambulances of the event."""
+    return tuple(
+        f"{there.vehicle.name} ({there.vehicle.code}) of {there.agency.name}{_later(there.from_min)}"
+        for there in situation.vehicles
+    )
+
+
+def _later(minute: int) -> str:
+    return f", {from_minute(minute)}" if minute else ""
+
+
+def _short(answer: AthleteAnswer) -> Short:
+    planned = answer.planned
+    if planned is None:
+        fixes = _unique(_joined(cause.do for cause in fix) for fix in answer.fixes)
+        return Short(answer.position, answer.status, "; or ".join(fixes) or "no technique for this")
+    hold = f", hold until minute {planned.from_min}" if planned.waits else ""
+    return Short(answer.position, answer.status, f"{way(answer)}, {planned.lifters_count} lifters{hold}")
+
+
+def _option(result: OptionResult, *, is_planned: bool) -> OptionShown:
+    waits = {id(wait.step): wait for wait in result.waits}
+    steps = tuple(
+        StepShown(step.technique.title, step.technique.handling.counts, waits.get(id(step)))
+        for step in result.option.steps
+    )
+    onto = next(step.technique for step in result.option.steps if "device" in step.technique.after)
+    return OptionShown("planned" if is_planned else result.status, onto.title, result, steps, _uses(result))
+
+
+def _uses(result: OptionResult) -> tuple[str, ...]:
+    devices = tuple(
+        f"{there.gear.name} ({there.gear.code})" if there else f"no {kind} at the event"
+        for kind, there in result.items.devices.items()
+    )
+    there = result.items.vehicle
+    return (*devices, f"{there.vehicle.name} ({there.vehicle.code})" if there else "no ambulance at the event")
+
+
+def _fix(causes: Sequence[Cause]) -> str:
+    """What to do about all of these, each thing once with everybody who can."""
+    who = {cause.do: sorted({other.fixable_by for other in causes if other.do == cause.do}) for cause in causes}
+    return _joined(f"{do} ({', '.join(can)})" for do, can in who.items())
+
+
+def _joined(texts: Iterable[str]) -> str:
+    return " and ".join(dict.fromkeys(texts))
+
+
+def _unique(texts: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(texts))

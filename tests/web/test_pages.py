@@ -1,0 +1,127 @@
+"""Each page with the right content, each refusal with what to do, and what every response tells the browser."""
+
+import pytest
+from django.test import Client
+from pytest_django import DjangoAssertNumQueries
+
+from onthree.transfers.standing import STANDING
+
+
+def text_of(client: Client, address: str, status: int = 200) -> str:
+    response = client.get(address)
+    assert response.status_code == status
+    return " ".join(response.content.decode().replace("&#x27;", "'").split())
+
+
+def test_home_answers_the_next_event_first(conference: Client) -> None:
+    page = text_of(conference, "/")
+
+    assert "except 52, 71, 78: wide scoop, six lifters" in page
+    assert page.index("Herons v visitors") < page.index("Otters practice")
+
+
+def test_the_event_says_the_sentence_before_the_findings_and_these_before_the_athletes(conference: Client) -> None:
+    page = text_of(conference, "/events/E-1/")
+
+    assert page.index("Found supine: scoop") < page.index("over the weight limit of the scoop") < page.index("351 lb")
+
+
+@pytest.mark.parametrize("address", ["/", "/events/E-1/", "/events/E-1/athletes/T1-52/"])
+def test_cautions_and_invented_data_stand_on_every_answer(conference: Client, address: str) -> None:
+    page = text_of(conference, address)
+
+    assert "Invented data" in page
+    for caution in STANDING:
+        assert caution in page
+
+
+def test_an_athlete_has_every_option_with_what_stands_against_it(conference: Client) -> None:
+    page = text_of(conference, "/events/E-1/athletes/T1-52/")
+
+    assert "load 351 lb (159.211 kg); scoop rated 350 lb (158.757 kg)" in page
+    assert "Scoop stretcher, foot end closed first" in page
+    assert "bring a long board with a higher rating" in page
+
+
+def test_an_athlete_is_found_by_jersey_number_too(conference: Client) -> None:
+    assert "351 lb" in text_of(conference, "/events/E-1/athletes/52/")
+
+
+def test_a_hold_says_until_when_and_for_what(conference: Client) -> None:
+    assert "minute 8" in text_of(conference, "/events/E-5/")
+
+
+def test_other_hands_change_the_answer(conference: Client) -> None:
+    assert "no option with what is here" in text_of(conference, "/events/E-1/?hands=0&position=supine")
+
+
+@pytest.mark.parametrize(
+    ("query", "message"),
+    [
+        ("hands=many", "people such as 3 or 3,+2@8min expected"),
+        ("surface=lava", "expected one of: turf, wet turf"),
+        ("goal=home", "expected one of: device-in, device-out"),
+        ("position=upright", "expected one of: supine, prone"),
+        ("on=tomorrow", "a day such as 2026-11-25 expected"),
+    ],
+)
+def test_what_cannot_be_read_is_told_in_place_and_nothing_is_answered(
+    conference: Client, query: str, message: str
+) -> None:
+    page = text_of(conference, f"/events/E-1/?{query}", status=400)
+
+    assert message in page
+    assert "Found supine: scoop" not in page
+
+
+@pytest.mark.parametrize("address", ["/events/E-99/", "/events/E-1/athletes/nobody/", "/nowhere/"])
+def test_what_is_not_there_is_said_with_what_to_do(conference: Client, address: str) -> None:
+    assert "Not found" in text_of(conference, address, status=404)
+
+
+def test_typed_text_is_shown_as_text(conference: Client) -> None:
+    page = conference.get("/events/E-1/", {"surface": "<script>alert(1)</script>"}).content.decode()
+
+    assert "<script>" not in page
+
+
+def test_an_empty_store_says_how_to_begin(db: None, demo_today: object, client: Client) -> None:
+    page = text_of(client, "/")
+
+    assert "onthree import" in page
+    assert "--template" in page
+
+
+def test_when_no_event_is_coming_the_latest_ones_are_shown_and_it_says_so(conference: Client) -> None:
+    page = text_of(conference, "/?on=2031-01-01")
+
+    assert "E-9" in page or "Newts practice" in page
+
+
+def test_pages_only_read(conference: Client) -> None:
+    assert conference.post("/events/E-1/").status_code == 405
+
+
+def test_only_this_computer_is_answered(conference: Client) -> None:
+    assert conference.get("/", headers={"host": "example.org"}).status_code == 400
+
+
+def test_nothing_may_run_and_nobody_else_is_asked(conference: Client) -> None:
+    response = conference.get("/events/E-1/")
+
+    assert "default-src 'none'" in response.headers["Content-Security-Policy"]
+    assert "unsafe-inline" not in response.headers["Content-Security-Policy"]
+    assert response.headers["X-Content-Type-Options"] == "nosniff"
+    assert b"<script" not in response.content
+    assert b"style=" not in response.content
+    assert b"http://" not in response.content.replace(b"http://www.w3.org", b"")
+    assert not response.cookies
+
+
+def test_a_larger_roster_asks_no_more_questions_of_the_store(
+    conference: Client, django_assert_max_num_queries: DjangoAssertNumQueries
+) -> None:
+    with django_assert_max_num_queries(20):
+        conference.get("/events/E-2/")
+    with django_assert_max_num_queries(20):
+        conference.get("/events/E-4/")
