@@ -22,15 +22,16 @@ lint: dev                ## style, types, imports
 	@.venv/bin/mypy
 	@.venv/bin/lint-imports
 
-docs: dev                ## the pages of docs/ against the code
-	@.venv/bin/python -m pytest tests/house/test_docs.py
+docs: dev                ## generated pages anew, then every page against the code
+	@.venv/bin/python scripts/build_docs.py
+	@.venv/bin/python -m pytest tests/house
 
 oracles: dev             ## numbers from other programs anew, into tests/reference (installs those programs)
 	@shopt -s nullglob; for oracle in tests/reference/oracles/*.sh; do echo "$$oracle"; bash "$$oracle" || exit 1; done
 	@shopt -s nullglob; for oracle in tests/reference/oracles/*.py; do echo "$$oracle"; .venv/bin/python "$$oracle" || exit 1; done
 
 bench: app               ## how long the options take
-	@.venv/bin/python bench/options.py
+	@for bench in bench/*.py; do echo "$$bench"; .venv/bin/python "$$bench" || exit 1; done
 
 app dev:
 	@scripts/environment.sh $@

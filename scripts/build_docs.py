@@ -1,8 +1,9 @@
-"""Writes the pages that are made from the bundled data: docs/sources.md and docs/parameters.md.
+"""Writes what is made from the bundled data: docs/sources.md, docs/parameters.md and the schema of technique files.
 
 Run it after a change to src/onthree/data: ``.venv/bin/python scripts/build_docs.py``.
 """
 
+import json
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
@@ -10,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from onthree.readiness.wording import SOURCES
+from onthree.techniques.library import technique_schema
 
 ROOT = Path(__file__).parents[1]
 DATA = ROOT / "src" / "onthree" / "data"
@@ -20,7 +22,12 @@ MADE = "<!-- Made by scripts/build_docs.py from {0}: change that, then run the s
 
 def pages() -> dict[Path, str]:
     """Each page that is made, and its text."""
-    return {DOCS / "sources.md": sources_page(), DOCS / "parameters.md": parameters_page()}
+    schema = json.dumps(technique_schema(), indent=2, ensure_ascii=False) + "\n"
+    return {
+        DOCS / "sources.md": sources_page(),
+        DOCS / "parameters.md": parameters_page(),
+        DATA / "schema" / "technique.schema.json": schema,
+    }
 
 
 def sources_page() -> str:
