@@ -137,6 +137,15 @@ def test_an_export_imports_again_unchanged(demo: Path, tmp_path: Path) -> None:
     assert as_json("import", str(workbook), folder=tmp_path / "other")["added_count"] == len(conference_records())
 
 
+def test_a_blank_workbook_says_where_to_begin(tmp_path: Path) -> None:
+    blank = tmp_path / "blank.xlsx"
+    onthree("export", str(blank), "--template", folder=tmp_path)
+    result = onthree("import", str(blank), folder=tmp_path)
+
+    assert result.returncode == 2
+    assert "no row in the sheet Organisation" in result.stderr
+
+
 def test_an_empty_store_says_what_to_do(tmp_path: Path) -> None:
     result = onthree("check", folder=tmp_path)
 

@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 
 from onthree.programme.programme import Programme, Scope
+from onthree.programme.records import Organisation
 from onthree.techniques.library import bundled_library
 from onthree.workbook.changes import Changes, preview
 from onthree.workbook.read import read_workbook
@@ -30,6 +31,8 @@ def import_content(content: bytes, name: str, on: date, *, is_preview: bool, by:
 
     current = current_programme(on)
     records = read_workbook(content, name, known_techniques=bundled_library().by_id, current=current)
+    if current is None and not any(isinstance(record, Organisation) for record in records):
+        raise ValueError(f"{name}: no row in the sheet Organisation, one expected: fill it in, the store has none yet")
     changes = preview(current, records)
     if not is_preview:
         save_records(records, by=by)
