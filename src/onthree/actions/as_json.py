@@ -1,5 +1,6 @@
 """Answers as plain data for JSON; every document carries ``schema_version`` and the standing cautions."""
 
+from pathlib import Path
 from typing import Any
 
 from onthree.actions.event_answer import EventAnswer
@@ -63,6 +64,16 @@ def import_result(result: ImportResult) -> Document:
         "kept_count": len(changes.kept),
         "changes": list(changes.lines()),
     }
+
+
+def export_result(workbook: Path) -> Document:
+    """Where a workbook was written."""
+    return {"schema_version": SCHEMA_VERSION, "kind": "export-result", "written": str(workbook)}
+
+
+def serving(address: str) -> Document:
+    """Where the pages are served."""
+    return {"schema_version": SCHEMA_VERSION, "kind": "serving", "address": address}
 
 
 def finding_data(finding: Finding) -> Document:

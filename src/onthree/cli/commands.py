@@ -79,16 +79,19 @@ def demo(
         prepared = prepare_demo(where)
     _show(as_json, "event_check", prepared.answer, lambda: tables.demo(prepared))
     if serve_after:
-        _serve(PORT, DEMO_TODAY)
+        _serve(PORT, DEMO_TODAY, as_json)
 
 
 @app.command(epilog="Example: onthree serve --port 8013")
 def serve(
-    folder: Folder = None, port: Annotated[int, typer.Option(help="Port on this machine.")] = PORT, on: On = None
+    folder: Folder = None,
+    port: Annotated[int, typer.Option(help="Port on this machine.")] = PORT,
+    on: On = None,
+    as_json: AsJson = False,
 ) -> None:
     """Serve the pages on this machine (Ctrl-C ends)."""
     _open(folder)
-    _serve(port, _day(on) if on else None)
+    _serve(port, _day(on) if on else None, as_json)
 
 
 @app.command("import", epilog="Example: onthree import conference.xlsx --preview")
@@ -117,6 +120,7 @@ def export(
     template: Annotated[bool, typer.Option("--template", help="Write the blank workbook with its guide.")] = False,
     folder: Folder = None,
     on: On = None,
+    as_json: AsJson = False,
 ) -> None:
     """Write everything as a workbook, or the blank one."""
     from onthree.actions.workbooks import export_template, export_workbook
@@ -127,7 +131,7 @@ def export(
         else:
             _open(folder)
             export_workbook(workbook, _day(on))
-    typer.echo(f"written: {workbook}")
+    _show(as_json, "export_result", workbook, lambda: typer.echo(f"written: {workbook}"))
 
 
 @app.command(epilog="Example: onthree check next")
@@ -231,12 +235,13 @@ def _open(folder: Path | None) -> None:
         open_programme_store()
 
 
-def _serve(port: int, today: date | None) -> None:
+def _serve(port: int, today: date | None, as_json: bool) -> None:
     from onthree.actions.serving import page_server
 
     with _refusing():
         server = page_server(HOST, port, today)
-    typer.echo(f"\nServing on http://{HOST}:{port}/  (Ctrl-C ends)")
+    address = f"http://{HOST}:{port}/"
+    _show(as_json, "serving", address, lambda: typer.echo(f"\nServing on {address}  (Ctrl-C ends)"))
     server.run()
 
 
