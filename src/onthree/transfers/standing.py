@@ -7,7 +7,8 @@ LIFE_FIRST = (
 )
 DEFER = "Local protocol, medical direction and the maker's manual come first. Nothing here is clinical advice."
 NOT_KNOWN = (
-    "Not judged yet: how far each technique moves the head, how long it takes, fit, rated loads of straps, "
-    "and the hands at the hospital. No motion is ever called safe."
+    "Only the techniques in this version's library are considered. Not judged yet: how far each technique moves the "
+    "head, how long it takes, fit, rated loads of straps, and the hands at the hospital. "
+    "No motion is ever called safe."
 )
 STANDING = (PLANNED, LIFE_FIRST, DEFER, NOT_KNOWN)
