@@ -9,6 +9,7 @@ DEFER = "Local protocol, medical direction and the maker's manual come first. No
 NOT_KNOWN = (
     "Only the techniques in this version's library are considered. Not judged yet: how far each technique moves the "
     "head, how long it takes, fit, rated loads of straps, and the hands at the hospital. "
+    "How many people lift, by load, is a guess without a source until your rehearsals replace it. "
     "No motion is ever called safe."
 )
 STANDING = (PLANNED, LIFE_FIRST, DEFER, NOT_KNOWN)
