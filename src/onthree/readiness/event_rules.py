@@ -31,12 +31,16 @@ def _hands(engine: OptionsEngine, position: str) -> Sequence[Finding]:
         level, do = Level.TELL, "hold the head in line and wait, life first; or bring more people"
     elif best.verdict is Verdict.UNKNOWN:
         message = f"found {position}: not known whether the hands there are enough"
-        level, do = Level.UNKNOWN, "record skills, fitness to lift and the heaviest athletes"
+        level, do = Level.UNKNOWN, "record skills, fitness to lift, ambulance crews and the heaviest athletes"
     else:
         short = ", ".join(f"{role} by {count}" for role, count in best.short_of)
         message = f"found {position}: not enough hands for any option, even later (short: {short})"
         level, do = Level.FIX, "bring or call more trained people"
     return (finding(engine, "hands", level, position, message, evidence, do=do, who="lead"),)
+
+
+def _absent(kind: str) -> str:
+    return "no ambulance at the event or called to it" if kind == "cot" else f"no {kind} in service at the event"
 
 
 def gear_absent(engine: OptionsEngine) -> tuple[Finding, ...]:
@@ -51,9 +55,9 @@ def gear_absent(engine: OptionsEngine) -> tuple[Finding, ...]:
             "gear-absent",
             Level.FIX,
             kind,
-            f"no {kind} in service at the event: no option from {' or '.join(where)} to the hospital stretcher",
+            f"{_absent(kind)}: no option from {' or '.join(where)} to the hospital stretcher",
             (("kind", kind), ("found", " and ".join(where))),
-            do=f"bring: {kind}",
+            do="ask for an ambulance" if kind == "cot" else f"bring: {kind}",
             who="ambulance service" if kind == "cot" else "gear keeper",
         )
         for kind, where in sorted(positions.items())

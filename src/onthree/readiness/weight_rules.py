@@ -28,9 +28,19 @@ def weight_limit(engine: OptionsEngine) -> tuple[Finding, ...]:
 def rating_unknown(engine: OptionsEngine) -> tuple[Finding, ...]:
     """Carrying devices and ambulances at the event whose rated load nobody can read or recorded."""
     return (
-        *(_unread(engine, gear.code, gear.name) for gear in _devices(engine) if gear.rated_load is None),
         *(
-            _unread(engine, there.vehicle.code, f"cot or loading system of the {there.vehicle.name}")
+            _unread(engine, gear.code, gear.name, _FIND_LABEL, "gear keeper")
+            for gear in _devices(engine)
+            if gear.rated_load is None
+        ),
+        *(
+            _unread(
+                engine,
+                there.vehicle.code,
+                f"cot or loading system of the {there.vehicle.name}",
+                f"ask {there.agency.name} for the rating plates",
+                "ambulance service",
+            )
             for there in engine.situation.vehicles
             if _has_unread_rating(there.vehicle)
         ),
@@ -79,7 +89,10 @@ def _chain(engine: OptionsEngine, athlete: Athlete, device: Gear | None, vehicle
     return device_chain(worn, device)
 
 
-def _unread(engine: OptionsEngine, code: str, name: str) -> Finding:
+_FIND_LABEL = "find the label or the maker's manual, or leave it at home"
+
+
+def _unread(engine: OptionsEngine, code: str, name: str, do: str, who: str) -> Finding:
     return finding(
         engine,
         "rating-unknown",
@@ -87,8 +100,8 @@ def _unread(engine: OptionsEngine, code: str, name: str) -> Finding:
         code,
         f"the weight limit of the {name} ({code}) is not known",
         (("rated load", "not known"),),
-        do="find the label or the maker's manual, or leave it at home",
-        who="gear keeper",
+        do=do,
+        who=who,
     )
 
 

@@ -213,8 +213,8 @@ def _hands_cause(step: Step, lifters: tuple[int, int], crew: Crew, missing: str)
             f"find out {missing}",
         )
     else:
-        sentence = f"{people}; skills or fitness to lift of those there are not recorded"
-        do = "record skills and fitness to lift"
+        sentence = f"{people}; skills, fitness to lift or number of those there are not recorded"
+        do = "record skills, fitness to lift and ambulance crews"
     return Cause(id, crew.verdict, crew.from_min, f"{step.technique.title}: {sentence}", do, "lead")
 
 
@@ -262,6 +262,6 @@ def _accessory(there: GearThere, lies_on: str) -> Cause:
         verdict,
         there.from_min,
         words,
-        f"bring {gear.kind} that fit the {lies_on}",
+        f"find out whether the {gear.name} fit" if not gear.fits else f"bring {gear.kind} that fit the {lies_on}",
         "gear keeper",
     )

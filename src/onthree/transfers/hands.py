@@ -20,10 +20,13 @@ class Hand:
     is_lay: bool
     is_fit: bool | None
     from_min: int
+    is_certain: bool = True
+    """False for somebody who may not be there, such as the crew of an ambulance whose number nobody recorded."""
 
     def fills(self, role: Role) -> Verdict:
         """Whether this person can take the role, by skill and fitness to lift."""
-        return max(self._has_skill(role), self._can_lift(role))
+        is_there = Verdict.OK if self.is_certain else Verdict.UNKNOWN
+        return max(is_there, self._has_skill(role), self._can_lift(role))
 
     def _has_skill(self, role: Role) -> Verdict:
         if role.lay_allowed:

@@ -79,5 +79,5 @@ def _details(answers: Sequence[AthleteAnswer]) -> str:
         least, most = in_words(counts[0]), in_words(counts[-1])
         return f", {least} lifters" if least == most else f", {least} to {most} lifters"
     smallest = [answer.fixes[0] for answer in answers if answer.fixes]
-    fixes = Counter(" and ".join(dict.fromkeys(cause.do for cause in fix)) for fix in smallest)
+    fixes = Counter("; ".join(dict.fromkeys(cause.do for cause in fix)) for fix in smallest)
     return f" ({fixes.most_common(1)[0][0]})" if fixes else ""

@@ -11,7 +11,7 @@ from onthree.techniques.state import SKILLS
 from onthree.transfers.hands import Hand
 
 # Two trained operators to a cot (common practice, no source): a crew can always work its own cot.
-_CREW_ALWAYS = "cot"
+_CREW_ALWAYS, _CREW_USUAL_COUNT = "cot", 2
 
 
 @dataclass(frozen=True)
@@ -120,6 +120,7 @@ def _hand(responder: Responder, from_min: int) -> Hand:
 
 
 def _crew_of(there: VehicleThere) -> tuple[Hand, ...]:
+    crew = there.vehicle.crew
     return tuple(
         Hand(
             f"{there.vehicle.code} crew {number}",
@@ -128,6 +129,7 @@ def _crew_of(there: VehicleThere) -> tuple[Hand, ...]:
             is_lay=False,
             is_fit=True,
             from_min=there.from_min,
+            is_certain=crew is not None,
         )
-        for number in range(1, (there.vehicle.crew or 0) + 1)
+        for number in range(1, (_CREW_USUAL_COUNT if crew is None else crew) + 1)
     )

@@ -202,3 +202,17 @@ def test_a_load_nobody_knows_leaves_the_number_of_lifters_unknown_not_short() ->
 
     assert few.status == "unknown"
     assert fewer.status == "not possible"
+
+
+def test_an_ambulance_whose_crew_nobody_recorded_leaves_hands_unknown_not_short() -> None:
+    found = answer(AMB_1={"crew": None})
+
+    assert found.status == "unknown"
+    assert {cause.id for fix in found.fixes for cause in fix} == {"hands/device_to_cot/4"}
+
+
+def test_straps_nobody_tried_on_the_device_are_unknown() -> None:
+    found = answer(STRAPS={"fits": ()})
+
+    assert found.status == "unknown"
+    assert "find out whether the straps fit" in {cause.do for fix in found.fixes for cause in fix}
