@@ -26,16 +26,24 @@ def import_workbook(path: Path, on: date, *, is_preview: bool, by: str) -> Impor
 
 
 def import_content(content: bytes, name: str, on: date, *, is_preview: bool, by: str) -> ImportResult:
-    """The same from bytes, such as an upload."""
+    """The same from bytes, such as an upload.
+
+    What the workbook leaves out is taken from the store, so reading and saving are one: whoever else saves meanwhile
+    waits, and nothing they saved is overwritten by what was read before.
+    """
+    from onthree.store.connection import one_moment, one_saving
     from onthree.store.records import save_records
 
-    current = current_programme(on)
-    records = read_workbook(content, name, known_techniques=bundled_library().by_id, current=current)
-    if current is None and not any(isinstance(record, Organisation) for record in records):
-        raise ValueError(f"{name}: no row in the sheet Organisation, one expected: fill it in, the store has none yet")
-    changes = preview(current, records)
-    if not is_preview:
-        save_records(records, by=by)
+    with one_moment() if is_preview else one_saving():
+        current = current_programme(on)
+        records = read_workbook(content, name, known_techniques=bundled_library().by_id, current=current)
+        if current is None and not any(isinstance(record, Organisation) for record in records):
+            raise ValueError(
+                f"{name}: no row in the sheet Organisation, one expected: fill it in, the store has none yet"
+            )
+        changes = preview(current, records)
+        if not is_preview:
+            save_records(records, by=by)
     return ImportResult(changes, is_saved=not is_preview)
 
 
