@@ -62,7 +62,7 @@ def clean_records() -> tuple[Record, ...]:
             start=time(19, 0),
             venue="V-1",
             teams=("T-1",),
-            visitors="known",
+            visitors="none",
             responders=tuple(Presence(f"R-{n}") for n in range(1, 11)),
             gear=tuple(Presence(code) for code in ("SCOOP", "BOARD", "STRAPS", "BLOCKS", "DRIVER", "CUTTER")),
             vehicles=(Presence("AMB-1"),),

@@ -76,6 +76,14 @@ def test_check_exits_1_when_there_is_something_to_tell_and_0_when_not(demo: Path
     assert onthree("check", "E-2", folder=demo).returncode == 0
 
 
+def test_an_athlete_nobody_weighed_is_not_fine_even_where_no_rule_says_so(demo: Path) -> None:
+    result = onthree("check", "E-9", folder=demo)
+
+    assert result.returncode == 1
+    assert "1 of 41 athletes must be held, or have no option, or it is not known." in result.stdout
+    assert "Nothing found" not in result.stdout
+
+
 def test_every_answer_carries_its_cautions(demo: Path) -> None:
     for words in (["check", "E-1"], ["options", "E-1"], ["why", "E-1", "52"], ["sentence", "E-1"]):
         said = " ".join(onthree(*words, folder=demo).stdout.split())

@@ -60,8 +60,14 @@ class EventAnswer:
 
     @property
     def has_something_to_tell(self) -> bool:
-        """Whether anything must be told, fixed or found out before the start."""
-        return any(finding.level is not Level.WATCH for finding in self.findings)
+        """Whether anything must be told, fixed or found out before the start, by a rule or by an athlete's answer."""
+        return self.without_a_clear_option > 0 or any(finding.level is not Level.WATCH for finding in self.findings)
+
+    @property
+    def without_a_clear_option(self) -> int:
+        """Athletes whose answer, in either found position, is anything but possible from the start."""
+        unclear = (one.athlete.code for found in self.answers.values() for one in found if one.status != "possible")
+        return len(set(unclear))
 
 
 def answer_event(event_code: str, on: date, what_if: WhatIf | None = None) -> EventAnswer:

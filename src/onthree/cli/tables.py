@@ -52,8 +52,11 @@ def check(answer: EventAnswer) -> None:
     """Findings by level, then the sentences."""
     console = _console()
     _heading(console, answer)
-    if not answer.findings:
-        console.print("Nothing found by these rules. What no rule asks about is not known.")
+    if unclear := answer.without_a_clear_option:
+        everyone = len(answer.programme.roster(answer.event))
+        console.print(f"{unclear} of {everyone} athletes must be held, or have no option, or it is not known.\n")
+    elif not answer.findings:
+        console.print("Nothing found by these rules. What no rule asks about is not known.\n")
     for level, found in groupby(answer.findings, key=lambda finding: finding.level):
         told = f" (tell: {answer.event.tell or DEFAULT_TELL})" if level is Level.TELL else ""
         console.print(f"{level.upper()}{told}", style="bold")
@@ -105,7 +108,12 @@ def why(answer: EventAnswer, found: Sequence[AthleteAnswer]) -> None:
     _heading(console, answer)
     for one in found:
         _every_option(console, answer, one)
-        _sets(console, "Each of these sets alone blocks every option:", one.blocked_by, lambda cause: cause.sentence)
+        _sets(
+            console,
+            "What blocks every option, each line taken as a whole:",
+            one.blocked_by,
+            lambda cause: cause.sentence,
+        )
         _sets(
             console,
             "Smallest fixes, any one of them opens an option:",

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 from onthree.readiness.finding import Finding, Level
 from onthree.readiness.wording import finding
-from onthree.techniques.state import FOUND_POSITIONS, TOOLS, spoken
+from onthree.techniques.state import FOUND_POSITIONS, spoken
 from onthree.techniques.verdict import Verdict
 from onthree.transfers.options import OptionsEngine
-from onthree.transfers.transfer_needs import crews_of, missing_kinds
+from onthree.transfers.transfer_needs import best_crews, missing_kinds
 
 
 def hands(engine: OptionsEngine) -> tuple[Finding, ...]:
@@ -16,10 +16,10 @@ def hands(engine: OptionsEngine) -> tuple[Finding, ...]:
 
 
 def _hands(engine: OptionsEngine, position: str) -> Sequence[Finding]:
-    crews = list(crews_of(engine, position))
-    best = min(crews, key=lambda crew: (crew.verdict, crew.from_min), default=None)
-    if best is None or (best.verdict is Verdict.OK and best.from_min == 0):
+    short = [crew for crew in best_crews(engine, position) if crew.verdict is not Verdict.OK or crew.from_min > 0]
+    if not short:
         return ()
+    best = short[0]
     there = sum(hand.from_min == 0 for hand in engine.situation.hands)
     evidence = (
         ("people there", str(there)),
@@ -28,13 +28,16 @@ def _hands(engine: OptionsEngine, position: str) -> Sequence[Finding]:
     )
     if best.verdict is Verdict.OK:
         message = f"found {position}: hold here until minute {best.from_min}, when enough hands are there"
-        level, do = Level.TELL, "hold the head in line and wait, life first; or bring more people"
+        level = Level.TELL
+        do = "hold the head in line and wait, life first; or bring more people"
+        if not any(hand.from_min == 0 and "in-line hold" in hand.skills for hand in engine.situation.hands):
+            level, do = Level.FIX, "bring somebody who can hold the head in line from the start"
     elif best.verdict is Verdict.UNKNOWN:
         message = f"found {position}: not known whether the hands there are enough"
         level, do = Level.UNKNOWN, "record skills, fitness to lift, ambulance crews and the heaviest athletes"
     else:
-        short = ", ".join(f"{role} by {count}" for role, count in best.short_of)
-        message = f"found {position}: not enough hands for any option, even later (short: {short})"
+        lacking = ", ".join(f"{role} by {count}" for role, count in best.short_of)
+        message = f"found {position}: not enough hands for any option, even later (short: {lacking})"
         level, do = Level.FIX, "bring or call more trained people"
     return (finding(engine, "hands", level, position, message, evidence, do=do, who="lead"),)
 
@@ -47,7 +50,7 @@ def gear_absent(engine: OptionsEngine) -> tuple[Finding, ...]:
     """Kinds of gear without which no option from a found position is possible; face-mask tools have their own rule."""
     positions: dict[str, list[str]] = {}
     for position in FOUND_POSITIONS:
-        for kind in missing_kinds(engine, position) - set(TOOLS):
+        for kind in missing_kinds(engine, position):
             positions.setdefault(kind, []).append(position)
     return tuple(
         finding(
@@ -66,7 +69,8 @@ def gear_absent(engine: OptionsEngine) -> tuple[Finding, ...]:
 
 def visitors_unknown(engine: OptionsEngine) -> tuple[Finding, ...]:
     """Events whose visiting athletes nobody knows, or of which nobody said whether there are visitors."""
-    if engine.event.visitors in ("none", "known"):
+    is_listed = engine.event.visitors == "known" and len(engine.event.teams) > 1
+    if engine.event.visitors == "none" or is_listed:
         return ()
     return (
         finding(
@@ -75,7 +79,7 @@ def visitors_unknown(engine: OptionsEngine) -> tuple[Finding, ...]:
             Level.UNKNOWN,
             engine.event.code,
             "the visiting athletes are not known: their size, helmets and face masks may close options",
-            (("visitors", engine.event.visitors or "not recorded"),),
+            (("visitors", engine.event.visitors or "not recorded"), ("teams listed", str(len(engine.event.teams)))),
             do="ask the visiting side for its largest athletes, helmets, and who leads",
             who="lead",
         ),

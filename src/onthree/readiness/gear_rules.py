@@ -54,7 +54,7 @@ def face_mask_tools(engine: OptionsEngine) -> tuple[Finding, ...]:
             tool,
             f"no {tool} in service at the event, for {count} of {len(fastenings)} athletes",
             (("athletes who need it", str(count)),),
-            do=f"bring: {tool}, charged and with the right bit",
+            do=f"bring: {tool}{', charged and with the right bit' if tool == 'powered screwdriver' else ''}",
             who="gear keeper",
         )
         for tool, count in sorted(needed.items())

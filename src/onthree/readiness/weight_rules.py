@@ -61,7 +61,11 @@ def _over(
     who = numbers((athlete for athlete, _ in over), teams_of(engine))
     heaviest = max((chain for _, chain in over), key=lambda chain: chain.load.kg)
     assert heaviest.lowest and heaviest.lowest.limit
-    enough = [gear.name for gear in _devices(engine) if gear.rated_load and gear.rated_load.kg >= heaviest.load.kg]
+    enough = [
+        gear.name
+        for gear in _devices(engine)
+        if gear.in_service and gear.rated_load and gear.rated_load.kg >= heaviest.load.kg
+    ]
     yield finding(
         engine,
         "weight-limit",

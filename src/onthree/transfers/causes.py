@@ -54,7 +54,7 @@ class Judge:
 
     def causes(self, step: Step, items: Items) -> tuple[Cause, ...]:
         """Every cause of a step with these items, passes included."""
-        needs = (self._need(need, step, items) for need in step.technique.needs_in(step.state))
+        needs = (cause for need in step.technique.needs_in(step.state) for cause in self._need(need, step, items))
         return (self._hands(step), *needs, *self._agreement(step, items), *self._limits(step))
 
     def crew(self, step: Step) -> Crew:
@@ -88,18 +88,16 @@ class Judge:
         missing = " and ".join(part.name for part in self.worn if part.mass is None)
         return _hands_cause(step, self.lifters_range(step), self.crew(step), missing)
 
-    def _need(self, need: Need, step: Step, items: Items) -> Cause:
+    def _need(self, need: Need, step: Step, items: Items) -> tuple[Cause, ...]:
         if need.kind == "cot":
-            return self._cot(items, step)
+            return (self._cot(items, step),)
         if need.kind in CARRYING_DEVICES:
             return self._device(need, items)
         return self._item(need, step)
 
-    def _device(self, need: Need, items: Items) -> Cause:
+    def _device(self, need: Need, items: Items) -> tuple[Cause, ...]:
         there = items.devices.get(need.kind)
-        if there is None:
-            return _absent(need)
-        return _worst([_present(there), *self._checks(need, there, need.kind)])
+        return (_absent(need),) if there is None else (_present(there), *self._checks(need, there, need.kind))
 
     def _cot(self, items: Items, step: Step) -> Cause:
         if items.vehicle is None:
@@ -118,17 +116,17 @@ class Judge:
         id = f"cot-load/{vehicle.code}" + (f"/{device.code}" if device else "")
         return Cause(id, chain.verdict, items.vehicle.from_min, chain.sentence, do, "ambulance service")
 
-    def _item(self, need: Need, step: Step) -> Cause:
+    def _item(self, need: Need, step: Step) -> tuple[Cause, ...]:
         lies_on = step.state.device if step.state.device != "none" else "cot"
         judged = [
-            _worst([_present(there), *self._checks(need, there, lies_on)])
+            (_present(there), *self._checks(need, there, lies_on))
             for kind in need.kinds
             for there in self.situation.of_kind(kind)
         ]
-        if not judged:
-            return _absent(need)
-        best = min(judged, key=lambda cause: (cause.verdict, cause.from_min, cause.id))
-        return best if need.is_certain else replace(best, verdict=min(best.verdict, Verdict.UNKNOWN))
+        best = min(judged, key=_how_bad, default=(_absent(need),))
+        if need.is_certain:
+            return best
+        return tuple(replace(cause, verdict=min(cause.verdict, Verdict.UNKNOWN)) for cause in best)
 
     def _checks(self, need: Need, there: GearThere, lies_on: str) -> Iterator[Cause]:
         gear = there.gear
@@ -187,10 +185,14 @@ def cautions(step: Step, surface: str | None) -> tuple[str, ...]:
     )
 
 
-def _worst(causes: list[Cause]) -> Cause:
-    """The first cause with the worst verdict; a pass holds from the latest minute."""
-    worst = max(causes, key=lambda cause: cause.verdict)
-    return worst if worst.verdict else max(causes, key=lambda cause: cause.from_min)
+def _how_bad(causes: tuple[Cause, ...]) -> tuple[object, ...]:
+    """Of several items of a kind the one with the best verdict is taken, then the one that is there first."""
+    return (
+        max(cause.verdict for cause in causes),
+        sum(bool(cause.verdict) for cause in causes),
+        max(cause.from_min for cause in causes),
+        causes[0].id,
+    )
 
 
 def _do_about(chain: ChainResult, when_over: str) -> str:

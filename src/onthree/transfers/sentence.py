@@ -1,6 +1,5 @@
 """One sentence to say aloud at the medical time-out: the rule, who is the exception, and who nobody can speak for."""
 
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
 from onthree.programme.records import Athlete, Team
@@ -65,8 +64,9 @@ def in_words(count: int) -> str:
 
 
 def _group(answer: AthleteAnswer) -> str:
-    hold = f", hold until minute {answer.planned.from_min}" if answer.planned and answer.planned.waits else ""
-    return f"{way(answer)}{hold}"
+    if not answer.planned:
+        return f"{way(answer)}{_to_do(answer)}"
+    return f"{way(answer)}, hold until minute {answer.planned.from_min}" if answer.planned.waits else way(answer)
 
 
 def _short_title(technique: Technique) -> str:
@@ -74,10 +74,14 @@ def _short_title(technique: Technique) -> str:
 
 
 def _details(answers: Sequence[AthleteAnswer]) -> str:
-    if answers[0].planned:
-        counts = sorted({answer.planned.lifters_count for answer in answers if answer.planned})
-        least, most = in_words(counts[0]), in_words(counts[-1])
-        return f", {least} lifters" if least == most else f", {least} to {most} lifters"
-    smallest = [answer.fixes[0] for answer in answers if answer.fixes]
-    fixes = Counter("; ".join(dict.fromkeys(cause.do for cause in fix)) for fix in smallest)
-    return f" ({fixes.most_common(1)[0][0]})" if fixes else ""
+    counts = sorted({answer.planned.lifters_count for answer in answers if answer.planned})
+    if not counts:
+        return ""
+    least, most = in_words(counts[0]), in_words(counts[-1])
+    return f", {least} lifters" if least == most else f", {least} to {most} lifters"
+
+
+def _to_do(answer: AthleteAnswer) -> str:
+    """The smallest fix; athletes with different ones are said apart."""
+    words = "; ".join(dict.fromkeys(cause.do for cause in answer.fixes[0])) if answer.fixes else ""
+    return f" ({words})" if words else ""

@@ -216,3 +216,13 @@ def test_straps_nobody_tried_on_the_device_are_unknown() -> None:
 
     assert found.status == "unknown"
     assert "find out whether the straps fit" in {cause.do for fix in found.fixes for cause in fix}
+
+
+def test_a_fix_names_everything_that_stands_against_an_item() -> None:
+    broken = {"SCOOP": {"in_service": False}, "BOARD": {"in_service": False, "rated_load": read_mass("200 lb")}}
+    found = answer(T1_12={"mass": read_mass("340 lb")}, **broken)
+
+    assert {frozenset(cause.id for cause in fix) for fix in found.fixes} == {
+        frozenset({"in-service/SCOOP", "rated-load/SCOOP"}),
+        frozenset({"in-service/BOARD", "rated-load/BOARD"}),
+    }
