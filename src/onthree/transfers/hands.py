@@ -20,6 +20,8 @@ class Hand:
     is_lay: bool
     is_fit: bool | None
     from_min: int
+    vehicle: str = ""
+    """Code of the ambulance this person comes with."""
     is_certain: bool = True
     """False for somebody who may not be there, such as the crew of an ambulance whose number nobody recorded."""
 

@@ -7,11 +7,12 @@ from datetime import date
 from onthree.programme.presence import HandsGroup
 from onthree.programme.programme import Programme
 from onthree.programme.records import Agency, Event, Gear, PreAgreement, Responder, Vehicle
+from onthree.sources import parameter
 from onthree.techniques.state import SKILLS
 from onthree.transfers.hands import Hand
 
-# Two trained operators to a cot (common practice, no source): a crew can always work its own cot.
-_CREW_ALWAYS, _CREW_USUAL_COUNT = "cot", 2
+# Trained operators (common practice, no source): a crew can always work its own cot.
+_CREW_ALWAYS = "cot"
 
 
 @dataclass(frozen=True)
@@ -61,7 +62,7 @@ def situation_of(programme: Programme, event: Event) -> Situation:
     )
     responders = tuple(_hand(programme.responders[there.code], there.from_min) for there in event.responders)
     return Situation(
-        hands=(*responders, *(hand for there in vehicles for hand in _crew_of(there))),
+        hands=(*responders, *(hand for there in vehicles for hand in _crew_of(there, event.day))),
         gear=tuple(GearThere(programme.gear[there.code], there.from_min) for there in event.gear),
         vehicles=vehicles,
         surface=programme.venues[event.venue].surface,
@@ -83,7 +84,7 @@ def with_hands(situation: Situation, groups: tuple[HandsGroup, ...]) -> Situatio
         for group in groups
         for number in range(1, group.people + 1)
     )
-    crews = tuple(hand for there in situation.vehicles for hand in _crew_of(there))
+    crews = tuple(hand for hand in situation.hands if hand.vehicle)
     return replace(situation, hands=(*unnamed, *crews))
 
 
@@ -119,8 +120,9 @@ def _hand(responder: Responder, from_min: int) -> Hand:
     )
 
 
-def _crew_of(there: VehicleThere) -> tuple[Hand, ...]:
-    crew = there.vehicle.crew
+def _crew_of(there: VehicleThere, day: date) -> tuple[Hand, ...]:
+    recorded = there.vehicle.crew
+    crew = parameter("ambulance_crew_count", day).value if recorded is None else recorded
     return tuple(
         Hand(
             f"{there.vehicle.code} crew {number}",
@@ -129,7 +131,8 @@ def _crew_of(there: VehicleThere) -> tuple[Hand, ...]:
             is_lay=False,
             is_fit=True,
             from_min=there.from_min,
-            is_certain=crew is not None,
+            vehicle=there.vehicle.code,
+            is_certain=recorded is not None,
         )
-        for number in range(1, (_CREW_USUAL_COUNT if crew is None else crew) + 1)
+        for number in range(1, crew + 1)
     )
