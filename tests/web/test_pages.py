@@ -1,9 +1,15 @@
 """Each page with the right content, each refusal with what to do, and what every response tells the browser."""
 
-import pytest
-from django.test import Client
-from pytest_django import DjangoAssertNumQueries
+import re
 
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+
+from onthree.actions.event_answer import answer_event
+from onthree.demo.conference import DEMO_TODAY
+from onthree.programme.records import Organisation
 from onthree.transfers.standing import STANDING
 
 
@@ -92,10 +98,19 @@ def test_an_empty_store_says_how_to_begin(db: None, demo_today: object, client: 
     assert "--template" in page
 
 
-def test_when_no_event_is_coming_the_latest_ones_are_shown_and_it_says_so(conference: Client) -> None:
+def test_when_no_event_is_coming_the_latest_one_is_answered_and_it_says_so(conference: Client) -> None:
     page = text_of(conference, "/?on=2031-01-01")
 
-    assert "E-9" in page or "Newts practice" in page
+    assert "No event is coming on or after Wednesday 1 January 2031" in page
+    assert page.index("Latest") < page.index("event E-9") < page.index("Found supine: scoop") < page.index("E-8")
+
+
+def test_a_programme_without_events_says_what_to_fill_in(db: None, demo_today: object, client: Client) -> None:
+    from onthree.store.records import save_records
+
+    save_records([Organisation(code="ORG", name="Invented conference", is_invented=True)], by="test")
+
+    assert "Fill in the sheet Events" in text_of(client, "/")
 
 
 def test_pages_only_read(conference: Client) -> None:
@@ -118,10 +133,68 @@ def test_nothing_may_run_and_nobody_else_is_asked(conference: Client) -> None:
     assert not response.cookies
 
 
-def test_a_larger_roster_asks_no_more_questions_of_the_store(
-    conference: Client, django_assert_max_num_queries: DjangoAssertNumQueries
-) -> None:
-    with django_assert_max_num_queries(20):
-        conference.get("/events/E-2/")
-    with django_assert_max_num_queries(20):
-        conference.get("/events/E-4/")
+def test_a_larger_roster_asks_no_more_questions_of_the_store(conference: Client) -> None:
+    with CaptureQueriesContext(connection) as for_44:
+        assert conference.get("/events/E-2/").content.count(b'scope="row"') == 44
+    with CaptureQueriesContext(connection) as for_96:
+        assert conference.get("/events/E-4/").content.count(b'scope="row"') == 96
+
+    assert len(for_44) == len(for_96)
+
+
+def test_home_says_what_the_event_says(conference: Client) -> None:
+    answer = answer_event("E-1", DEMO_TODAY)
+    home, event = text_of(conference, "/"), text_of(conference, "/events/E-1/")
+
+    for sentence in answer.sentences.values():
+        assert sentence in home
+        assert sentence in event
+
+
+def test_what_if_is_never_taken_for_the_plan(conference: Client) -> None:
+    planned = text_of(conference, "/events/E-1/")
+    what_if = text_of(conference, "/events/E-1/?surface=wet-turf&hands=3,%2B2@8min")
+
+    assert "What if, not the event as planned" not in planned
+    assert "What if, not the event as planned:</strong> surface wet turf; hands 3,+2@8min." in what_if
+    assert "Other hands are taken as trained, fit to lift and rehearsed." in what_if
+
+
+def test_links_keep_what_was_asked_and_the_way_back_drops_it(conference: Client) -> None:
+    page = text_of(conference, "/events/E-1/?surface=wet-turf&on=2026-11-20").replace("&amp;", "&")
+
+    assert 'href="/events/E-1/athletes/T1-52/?surface=wet+turf&on=2026-11-20"' in page
+    assert 'href="/events/E-1/?on=2026-11-20"' in page
+
+
+def test_one_found_position_leaves_the_other_out(conference: Client) -> None:
+    page = text_of(conference, "/events/E-1/?position=prone")
+
+    assert "Found prone: log roll by push" in page
+    assert "Found supine" not in page
+
+
+def test_an_unknown_load_is_said_and_never_a_number(conference: Client) -> None:
+    page = text_of(conference, "/events/E-6/athletes/92/")
+
+    assert "not known (body mass)" in page
+    assert "Unknown:</strong> load at least" in page
+
+
+def test_statuses_are_words(conference: Client) -> None:
+    page = text_of(conference, "/events/E-7/")
+    words = set(re.findall(r'class="status[^>]*>([^<]+)<', page))
+
+    assert words == {"possible", "not possible", "unknown"}
+
+
+def test_a_fault_is_said_without_details(conference: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(*_: object) -> None:
+        raise RuntimeError("of the test")
+
+    monkeypatch.setattr("onthree.web.views.answer_for", fail)
+    conference.raise_request_exception = False
+    page = text_of(conference, "/events/E-1/", status=500)
+
+    assert "This is a fault of the program" in page
+    assert "of the test" not in page
