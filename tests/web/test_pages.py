@@ -172,6 +172,7 @@ def test_one_found_position_leaves_the_other_out(conference: Client) -> None:
 
     assert "Found prone: log roll by push" in page
     assert "Found supine" not in page
+    assert 'data-label="supine"' not in page
 
 
 def test_an_unknown_load_is_said_and_never_a_number(conference: Client) -> None:
