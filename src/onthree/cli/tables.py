@@ -116,7 +116,7 @@ def why(answer: EventAnswer, found: Sequence[AthleteAnswer]) -> None:
         )
         _sets(
             console,
-            "Smallest fixes, any one of them opens an option:",
+            "Smallest fixes, any one of them may open an option:",
             one.fixes,
             lambda cause: f"{cause.do} ({cause.fixable_by})",
         )
