@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from onthree.readiness.wording import SOURCES
+from onthree.sources import table
 from onthree.techniques.library import technique_schema
 
 ROOT = Path(__file__).parents[1]
@@ -38,7 +39,7 @@ def sources_page() -> str:
         MADE.format("src/onthree/data/sources.toml"),
         "# Sources",
         "",
-        "Every fact in the techniques, parameters, rules and published checks names one of these keys.",
+        "Every fact in the techniques, parameters, tables, rules and published checks names one of these keys.",
         "",
         "- **read**: the value was read there, often in the abstract only; the note says what was read.",
         "- **from memory**: nobody looked it up for this version. Every output that shows the source says so.",
@@ -55,12 +56,15 @@ def sources_page() -> str:
 
 
 def citations() -> dict[str, set[str]]:
-    """Source key to the techniques, parameters, rules and published checks that cite it."""
+    """Source key to the techniques, parameters, tables, rules and published checks that cite it."""
     found: dict[str, set[str]] = {}
     for folder in ("techniques", "parameters"):
         for path in sorted((DATA / folder).glob("*.toml")):
             for key in keys_in(read_toml(path)):
                 found.setdefault(key, set()).add(f"{folder.removesuffix('s')} `{path.stem}`")
+    for path in sorted((DATA / "tables").glob("*.csv")):
+        for row in table(path.stem):
+            found.setdefault(row["source"], set()).add(f"table `{path.stem}`")
     for rule, key in SOURCES.items():
         found.setdefault(key, set()).add(f"rule [`{rule}`](rules/{rule}.md)")
     for path in sorted((ROOT / "tests" / "published").glob("test_*.py")):

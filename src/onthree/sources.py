@@ -1,5 +1,6 @@
-"""Reads the bundled data: sources, dated parameters, technique files. The one pure module that opens files."""
+"""Reads the bundled data: sources, parameters, tables, technique files. The one pure module that opens files."""
 
+import csv
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -71,6 +72,13 @@ def _parameter_values(name: str) -> tuple[ParameterValue, ...]:
         ParameterValue(row["from"], row["value"], row["source"], row.get("where", ""), row.get("guess", False))
         for row in described["value"]
     )
+
+
+@cache
+def table(name: str) -> tuple[Mapping[str, str], ...]:
+    """The rows of ``data/tables/<name>.csv`` as printed text, by column; lines that start with ``#`` are its header."""
+    lines = (DATA / "tables" / f"{name}.csv").read_text(encoding="utf-8").splitlines()
+    return tuple(csv.DictReader(line for line in lines if not line.startswith("#")))
 
 
 def technique_texts() -> Mapping[str, str]:
