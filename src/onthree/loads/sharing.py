@@ -12,7 +12,7 @@ from scipy.optimize import nnls
 FloatArray = NDArray[np.float64]
 
 NEGLIGIBLE = 1e-9
-"""Relative to the size of the device and to the weight: less than this is rounding, not an offset or a force."""
+"""In metres, and as a share of the weight: less than this is rounding, not an offset or a force."""
 
 
 def least_largest_ratios(holds_m: ArrayLike, limits_n: ArrayLike, weight_n: ArrayLike, com_m: ArrayLike) -> FloatArray:
@@ -90,11 +90,9 @@ def equal_stiffness_ratio(holds_m: ArrayLike, limits_n: ArrayLike, weight_n: flo
 
 
 def _edges(holds_m: FloatArray, com_m: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """(1, x, y) of holds and centres of mass, from the middle of the holds and in units of their spread."""
+    """(1, x, y) of holds and centres of mass, measured from the middle of the holds."""
     middle_m = holds_m.mean(axis=0)
-    spread_m = np.abs(holds_m - middle_m).max() or 1.0
-    holds, places = ((place_m - middle_m) / spread_m for place_m in (holds_m, com_m))
-    return np.insert(holds, 0, 1.0, axis=-1), np.insert(places, 0, 1.0, axis=-1)
+    return np.insert(holds_m - middle_m, 0, 1.0, axis=-1), np.insert(com_m - middle_m, 0, 1.0, axis=-1)
 
 
 def _gauge(edges: FloatArray, places: FloatArray, limits_n: FloatArray) -> FloatArray:
