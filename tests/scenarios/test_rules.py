@@ -1,7 +1,8 @@
 """Named situations, written in the words of the sheets: what each rule finds, and what it spares.
 
-Each scenario starts from one clean invented game (tests/invented.py), changes cells of its records by column header,
-and lists everything the rules must find, as "rule subject". Nothing else may be found.
+Each scenario starts from one clean invented game (tests/invented.py): it changes cells of its records by column header
+(``change.<code>``), adds rows to a sheet (``add.<sheet title>``), removes records (``remove``), and lists everything
+the rules must find, as "rule subject". Nothing else may be found.
 """
 
 import tomllib
@@ -12,8 +13,8 @@ from typing import Any
 import pytest
 
 from onthree.programme.fields import fields_of
-from onthree.programme.programme import Scope, programme_of
-from onthree.programme.records import Record
+from onthree.programme.programme import Scope, missing_references, programme_of
+from onthree.programme.records import SHEETS, Record
 from onthree.readiness.rules import RULES, findings
 from onthree.techniques.library import bundled_library
 from onthree.transfers.options import engine_for
@@ -30,19 +31,22 @@ SCENARIOS = [
 
 def records_of(scenario: dict[str, Any]) -> list[Record]:
     changes: dict[str, dict[str, str]] = scenario.get("change", {})
-    assert set(changes) <= {record.code for record in clean_records()}, "a change names a record that is not there"
-    return [_changed(record, changes.get(record.code, {})) for record in clean_records()]
+    removed: set[str] = set(scenario.get("remove", ()))
+    assert {*changes, *removed} <= {record.code for record in clean_records()}, "names a record that is not there"
+    kept = [record for record in clean_records() if record.code not in removed]
+    rows: dict[str, list[dict[str, str]]] = scenario.get("add", {})
+    added = [SHEETS[title](**_read(SHEETS[title], cells)) for title, sheet in rows.items() for cells in sheet]
+    return [*(replace(record, **_read(type(record), changes.get(record.code, {}))) for record in kept), *added]
 
 
-def _changed(record: Record, cells: dict[str, str]) -> Record:
-    described = {field.header: field for field in fields_of(type(record))}
-    return replace(
-        record, **{described[header].name: read_value(described[header], text) for header, text in cells.items()}
-    )
+def _read(kind: type[Record], cells: dict[str, str]) -> dict[str, Any]:
+    described = {field.header: field for field in fields_of(kind)}
+    return {described[header].name: read_value(described[header], text) for header, text in cells.items()}
 
 
 def found_in(scenario: dict[str, Any]) -> list[str]:
     programme = programme_of(records_of(scenario), DAY, Scope())
+    assert not missing_references(programme)
     engine = engine_for(programme, programme.events["E-1"], bundled_library())
     return sorted(f"{finding.rule} {finding.subject}" for finding in findings(engine))
 
