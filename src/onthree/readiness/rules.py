@@ -3,9 +3,15 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from onthree.readiness.agreement_rules import host_plan, protocol_unmatched
+from onthree.readiness.booking_rules import double_booked
 from onthree.readiness.event_rules import agreement_undecided, gear_absent, hands, visitors_unknown
 from onthree.readiness.finding import Finding, Level
 from onthree.readiness.gear_rules import face_mask_tools, inspection_overdue
+from onthree.readiness.people_rules import check_off_overdue, qualification_expired
+from onthree.readiness.upkeep_rules import gear_damaged, upkeep_due
+from onthree.readiness.place_rules import communication, gate_key, gate_narrow
+from onthree.readiness.vehicle_rules import ambulance_may_leave, bariatric_lead, vehicle_space
 from onthree.readiness.weight_rules import rating_unknown, weight_limit
 from onthree.readiness.wording import SOURCES
 from onthree.transfers.options import OptionsEngine
@@ -34,6 +40,19 @@ RULES = (
     Rule("face-mask-tools", "A face-mask tool is missing", face_mask_tools),
     Rule("visitors-unknown", "Visiting athletes are not known", visitors_unknown),
     Rule("agreement-undecided", "An agreement is not settled", agreement_undecided),
+    Rule("upkeep-due", "Gear was not cleaned or lubricated in time", upkeep_due),
+    Rule("gear-damaged", "Gear is damaged or worn", gear_damaged),
+    Rule("check-off-overdue", "A skill was not checked off lately", check_off_overdue),
+    Rule("qualification-expired", "A qualification has expired", qualification_expired),
+    Rule("vehicle-space", "Equipment removal does not go in an ambulance", vehicle_space),
+    Rule("gate-narrow", "A gate is too narrow for the cot", gate_narrow),
+    Rule("gate-key", "Nobody knows who opens a gate", gate_key),
+    Rule("double-booked", "Somebody or something is at two events", double_booked),
+    Rule("bariatric-lead", "Somebody needs a bariatric unit", bariatric_lead),
+    Rule("ambulance-may-leave", "An ambulance may leave", ambulance_may_leave),
+    Rule("communication", "How one calls for help is not settled", communication),
+    Rule("protocol-unmatched", "An agreement is on another protocol edition", protocol_unmatched),
+    Rule("host-plan", "The host's plan holds", host_plan),
 )
 
 

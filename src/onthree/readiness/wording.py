@@ -15,6 +15,19 @@ SOURCES = {
     "face-mask-tools": "copeland-2007",
     "visitors-unknown": "nfhs-2024",
     "agreement-undecided": "common-practice",
+    "upkeep-due": "common-practice",
+    "gear-damaged": "common-practice",
+    "check-off-overdue": "common-practice",
+    "qualification-expired": "common-practice",
+    "vehicle-space": "common-practice",
+    "gate-narrow": "common-practice",
+    "gate-key": "common-practice",
+    "double-booked": "common-practice",
+    "bariatric-lead": "common-practice",
+    "ambulance-may-leave": "common-practice",
+    "communication": "andersen-2002",
+    "protocol-unmatched": "common-practice",
+    "host-plan": "common-practice",
 }
 """Rule identifier to the source that asks for it."""
 

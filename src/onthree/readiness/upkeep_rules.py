@@ -1,0 +1,102 @@
+"""Rules about the state of what is brought: used and not cleaned, lubrication due, worn or damaged."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+
+from onthree.programme.records import Gear
+from onthree.readiness.finding import Finding, Level
+from onthree.readiness.wording import finding
+from onthree.transfers.options import OptionsEngine
+
+_LEVELS = {"damaged": Level.FIX, "worn": Level.WATCH}
+
+Days = Mapping[tuple[str, str], date]
+"""Gear code and what was done to the last day on which it was done."""
+
+Due = tuple[Level, str, tuple[tuple[str, str], ...], str]
+"""Level, what is due, its numbers, what to do."""
+
+
+def upkeep_due(engine: OptionsEngine) -> tuple[Finding, ...]:
+    """Gear at the event that was used and not cleaned since, or whose lubrication by the maker's interval is due."""
+    days = _last_days(engine)
+    return tuple(
+        found
+        for gear in (item.gear for item in engine.situation.gear)
+        for found in _upkeep(engine, gear, [*_not_cleaned(gear, days), *_not_lubricated(engine, gear, days)])
+    )
+
+
+def gear_damaged(engine: OptionsEngine) -> tuple[Finding, ...]:
+    """Gear at the event that was last seen damaged or worn."""
+    return tuple(
+        finding(
+            engine,
+            "gear-damaged",
+            _LEVELS[condition],
+            item.gear.code,
+            f"the {item.gear.name} ({item.gear.code}) is {condition}",
+            (("condition", condition), ("in service", _answer(item.gear.in_service))),
+            do=f"repair or replace {item.gear.code} by the maker's manual, and take it out of service until then"
+            if condition == "damaged"
+            else f"look at {item.gear.code} before every use, and plan its replacement",
+            who="gear keeper",
+        )
+        for item in engine.situation.gear
+        if (condition := item.gear.condition) in _LEVELS
+    )
+
+
+def _answer(is_so: bool | None) -> str:
+    return "not recorded" if is_so is None else "yes" if is_so else "no"
+
+
+def _last_days(engine: OptionsEngine) -> Days:
+    """Upkeep known on the programme's day; a row dated later was not done yet."""
+    done = sorted((row.day, row.gear, row.done) for row in engine.programme.upkeep.values())
+    return {(gear, what): day for day, gear, what in done if day <= engine.programme.on}
+
+
+def _not_cleaned(gear: Gear, days: Days) -> Sequence[Due]:
+    used, cleaned = days.get((gear.code, "used")), days.get((gear.code, "cleaned"))
+    if used is None or (cleaned is not None and cleaned >= used):
+        return ()
+    evidence = (("last used", used.isoformat()), ("last cleaned", _shown(cleaned)))
+    return ((Level.FIX, "was used and not cleaned since", evidence, "clean"),)
+
+
+def _not_lubricated(engine: OptionsEngine, gear: Gear, days: Days) -> Sequence[Due]:
+    if gear.lubricate_every_days is None:
+        return ()
+    done = days.get((gear.code, "lubricated"))
+    interval = ("lubrication", f"every {gear.lubricate_every_days} days (the maker's manual)")
+    last = ("last lubricated", _shown(done))
+    if done is None:
+        return ((Level.UNKNOWN, "has no lubrication recorded", (last, interval), "lubricate"),)
+    due = done + timedelta(days=gear.lubricate_every_days)
+    if engine.event.day <= due:
+        return ()
+    late = f"is {(engine.event.day - due).days} days past its lubrication"
+    return ((Level.FIX, late, (last, ("due", due.isoformat()), interval), "lubricate"),)
+
+
+def _upkeep(engine: OptionsEngine, gear: Gear, due: Sequence[Due]) -> Sequence[Finding]:
+    if not due:
+        return ()
+    levels, words, evidence, do = zip(*due, strict=True)
+    return (
+        finding(
+            engine,
+            "upkeep-due",
+            Level.FIX if Level.FIX in levels else Level.UNKNOWN,
+            gear.code,
+            f"the {gear.name} ({gear.code}) {' and '.join(words)}",
+            tuple(pair for pairs in evidence for pair in pairs),
+            do=f"{' and '.join(do)} {gear.code} by the maker's manual and record it",
+            who="gear keeper",
+        ),
+    )
+
+
+def _shown(day: date | None) -> str:
+    return "not recorded" if day is None else day.isoformat()
