@@ -9,13 +9,18 @@ from onthree.programme.programme import Programme, Scope, programme_of
 from onthree.programme.records import (
     Agency,
     Athlete,
+    CheckOff,
     Event,
+    Gate,
     Gear,
+    Hospital,
     Organisation,
     PreAgreement,
+    Qualification,
     Record,
     Responder,
     Team,
+    Upkeep,
     Vehicle,
     Venue,
 )
@@ -24,6 +29,8 @@ from onthree.units import read_length, read_mass
 DAY = date(2026, 11, 27)
 TRAINED = ("in-line hold", "log roll", "team lift", "scoop", "strapping", "face mask")
 DEVICES = ("long board", "scoop")
+HELMET = "round-screw model"
+SIZE = {"usable_width": read_length("45 cm"), "usable_length": read_length("200 cm")}
 
 
 def clean_records() -> tuple[Record, ...]:
@@ -34,18 +41,50 @@ def clean_records() -> tuple[Record, ...]:
     )
     return (
         Organisation(code="ORG", name="Invented conference", is_invented=True),
-        Venue(code="V-1", name="Invented field", surface="turf"),
+        Hospital(code="H-1", name="invented trauma centre", capabilities=("trauma",)),
+        Venue(
+            code="V-1",
+            name="Invented field",
+            surface="turf",
+            hospital="H-1",
+            communication="radio",
+            backup_communication="telephone",
+            dead_spots="none",
+        ),
+        Gate(
+            code="GATE-1",
+            venue="V-1",
+            name="north gate",
+            is_cot_way=True,
+            width=read_length("1.2 m"),
+            key_holder="grounds crew",
+        ),
         Team(code="T-1", name="Herons", sport="football", equipment_mass=read_mass("18 lb")),
         athlete("T1-12", 12, "190 lb"),
         athlete("T1-52", 52, "300 lb"),
         *people,
-        Agency(code="AG-1", name="county ambulance", skills=TRAINED),
-        gear("SCOOP", "scoop", "scoop", rated_load=read_mass("350 lb")),
-        gear("BOARD", "long board", "long board", rated_load=read_mass("500 lb")),
-        gear("STRAPS", "straps", "straps", fits=DEVICES),
+        Qualification(code="Q-1", responder="R-1", name="state licence", expires_on=date(2027, 3, 31)),
+        *(
+            CheckOff(code=f"C-{n}-{place}", responder=f"R-{n}", skill=skill, done_on=date(2026, 8, 2))
+            for n in range(1, 11)
+            for place, skill in enumerate(TRAINED, start=1)
+        ),
+        Agency(
+            code="AG-1",
+            name="county ambulance",
+            skills=TRAINED,
+            protocol_edition="2026-03",
+            protocol_on=date(2026, 3, 1),
+            bariatric_lead_min=40,
+        ),
+        gear("SCOOP", "scoop", "scoop", rated_load=read_mass("350 lb"), **SIZE),
+        gear("BOARD", "long board", "long board", rated_load=read_mass("500 lb"), **SIZE),
+        gear("STRAPS", "straps", "straps", fits=DEVICES, reaches_over_pads=True),
         gear("BLOCKS", "head blocks", "head blocks", fits=(*DEVICES, "cot")),
-        gear("DRIVER", "powered screwdriver", "screwdriver"),
-        gear("CUTTER", "cutting tool", "cutter"),
+        gear("DRIVER", "powered screwdriver", "screwdriver", is_charged=True, has_right_bit=True, helmets=(HELMET,)),
+        gear("CUTTER", "cutting tool", "cutter", helmets=(HELMET,)),
+        Upkeep(code="U-1", gear="SCOOP", day=date(2026, 11, 10), done="used"),
+        Upkeep(code="U-2", gear="SCOOP", day=date(2026, 11, 10), done="cleaned"),
         Vehicle(
             code="AMB-1",
             agency="AG-1",
@@ -53,6 +92,11 @@ def clean_records() -> tuple[Record, ...]:
             crew=2,
             cot_rated_load=read_mass("700 lb"),
             has_loading_system=False,
+            is_bariatric=False,
+            cot_width=read_length("66 cm"),
+            left_space=read_length("60 cm"),
+            right_space=read_length("60 cm"),
+            head_space=read_length("60 cm"),
         ),
         Event(
             code="E-1",
@@ -60,6 +104,7 @@ def clean_records() -> tuple[Record, ...]:
             kind="game",
             day=DAY,
             start=time(19, 0),
+            end=time(22, 0),
             venue="V-1",
             teams=("T-1",),
             visitors="none",
@@ -67,7 +112,14 @@ def clean_records() -> tuple[Record, ...]:
             gear=tuple(Presence(code) for code in ("SCOOP", "BOARD", "STRAPS", "BLOCKS", "DRIVER", "CUTTER")),
             vehicles=(Presence("AMB-1"),),
         ),
-        PreAgreement(code="AGR-1", agency="AG-1", technique="device_out_on_cot", answer="agreed"),
+        PreAgreement(
+            code="AGR-1",
+            agency="AG-1",
+            technique="device_out_on_cot",
+            answer="agreed",
+            protocol_edition="2026-03",
+            settled_on=date(2026, 7, 15),
+        ),
     )
 
 
@@ -81,6 +133,10 @@ def athlete(code: str, number: int, mass: str | None, **changes: Any) -> Athlete
             mass=read_mass(mass) if mass else None,
             stature=read_length("6 ft 3 in"),
             face_mask="screws",
+            helmet=HELMET,
+            survey_table="male",
+            trunk_breadth=read_length("34 cm"),
+            hip_breadth=read_length("39 cm"),
         ),
         **changes,
     )

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 from django.db import models
 
-from onthree.programme.fields import FieldDescription, Kind, fields_of
+from onthree.programme.fields import LISTS, FieldDescription, Kind, fields_of
 from onthree.programme.records import SHEETS, Organisation
 from onthree.store.fields import LengthField, MassField
 from onthree.store.rows import EVENT_LISTS, TABLE_OF
@@ -20,14 +20,16 @@ CLASS_OF = {
     Kind.CLOCK: models.TimeField,
     Kind.CHOICE: models.CharField,
     Kind.CHOICES: models.JSONField,
+    Kind.WORDS: models.JSONField,
     Kind.YES_NO: models.BooleanField,
     Kind.REFERENCE: models.ForeignKey,
     Kind.REFERENCES: models.ManyToManyField,
     Kind.PRESENCES: models.ManyToManyField,
 }
-NEVER_UNKNOWN = (Kind.TEXT, Kind.CHOICES, Kind.REFERENCES, Kind.PRESENCES)  # blank, or an empty list
+NEVER_UNKNOWN = (Kind.TEXT, *LISTS)  # blank, or an empty list
+OWN_TABLE = (Kind.REFERENCES, Kind.PRESENCES)
 DESCRIBED = [(kind, field) for kind in SHEETS.values() for field in fields_of(kind)]
-LISTS = {a_list.name: a_list for a_list in EVENT_LISTS}
+TABLES = {a_list.name: a_list for a_list in EVENT_LISTS}
 each_field = pytest.mark.parametrize(("kind", "field"), DESCRIBED, ids=[f"{k.__name__}.{f.name}" for k, f in DESCRIBED])
 
 
@@ -48,7 +50,7 @@ def test_what_is_required_is_never_null(kind: type[Any], field: FieldDescription
 
 @each_field
 def test_what_is_optional_may_be_left_blank(kind: type[Any], field: FieldDescription) -> None:
-    is_list = field.kind in (Kind.REFERENCES, Kind.PRESENCES)  # filled through a table of its own
+    is_list = field.kind in OWN_TABLE  # filled through a table of its own
     assert is_list or column(kind, field).blank == (not field.is_required)
 
 
@@ -86,9 +88,9 @@ def test_a_code_is_unique_within_its_organisation(kind: type[Any]) -> None:
     assert column(kind, fields_of(kind)[0]).unique if kind is Organisation else ("organisation", "code") in unique
 
 
-@pytest.mark.parametrize(("kind", "field"), [each for each in DESCRIBED if each[1].kind in NEVER_UNKNOWN[2:]])
+@pytest.mark.parametrize(("kind", "field"), [each for each in DESCRIBED if each[1].kind in OWN_TABLE])
 def test_a_list_has_its_table(kind: type[Any], field: FieldDescription) -> None:
-    a_list = LISTS[field.name]
+    a_list = TABLES[field.name]
     assert column(kind, field).remote_field.through is a_list.table
     assert ("from_min" in a_list.column_names) == (field.kind is Kind.PRESENCES)
 

@@ -94,7 +94,8 @@ def test_a_past_plan_is_judged_by_the_records_of_its_day(scope: Scope, clock: Cl
         ("SCOOP", {"place": "V-1"}),
     ):
         stages.append(tuple(replace(each, **change) if each.code == code else each for each in stages[-1]))
-    stages[4] += (replace(stages[0][4], code="T1-99", number=98), replace(stages[0][6], code="R-11"))
+    by_code = {each.code: each for each in stages[0]}
+    stages[4] += (replace(by_code["T1-52"], code="T1-99", number=98), replace(by_code["R-1"], code="R-11"))
     stages[5] += stages[4][-2:]
     times = []
     for stage in stages:
@@ -114,7 +115,12 @@ def out_of(scope: Scope, stage: tuple[Record, ...]) -> set[Record]:
     """Records of a stage that no event refers to."""
     event = next(each for each in stage if isinstance(each, Event))
     there = {presence.code for presence in event.responders}
-    return {each for each in stage if scope.kind != "all" and each.code[:2] == "R-" and each.code not in there}
+    return {
+        each
+        for each in stage
+        if scope.kind != "all" and getattr(each, "responder", each.code)[:2] == "R-"
+        if getattr(each, "responder", each.code) not in there
+    }
 
 
 def test_the_last_written_counts_where_the_clock_was_set_back(clock: Clock) -> None:

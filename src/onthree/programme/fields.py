@@ -19,10 +19,17 @@ class Kind(StrEnum):
     CLOCK = "time of day"
     CHOICE = "choice"
     CHOICES = "choices"
+    WORDS = "words"
     YES_NO = "yes or no"
     REFERENCE = "reference"
     REFERENCES = "references"
     PRESENCES = "who or what is there"
+
+
+LISTS = (Kind.CHOICES, Kind.WORDS, Kind.REFERENCES, Kind.PRESENCES)
+"""Kinds of which a field holds any number, separated by commas where they are typed."""
+
+CODE_HELP = "Your own short code, used by the other sheets. Keep it once it is given."
 
 
 @dataclass(frozen=True)
@@ -54,8 +61,7 @@ def described(
     refers_to: str = "",
 ) -> Any:
     """A dataclass field that carries its description; optional fields default to None, or to nothing for lists."""
-    lists = (Kind.CHOICES, Kind.REFERENCES, Kind.PRESENCES)
-    default: Any = MISSING if required else (() if kind in lists else ("" if kind is Kind.TEXT else None))
+    default: Any = MISSING if required else (() if kind in LISTS else ("" if kind is Kind.TEXT else None))
     description = FieldDescription("", header, kind, help, example, required, lowest, highest, choices, refers_to)
     return dataclasses.field(default=default, metadata={"description": description})
 

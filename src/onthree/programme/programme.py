@@ -10,13 +10,24 @@ from onthree.programme.fields import Kind, fields_of
 from onthree.programme.records import (
     Agency,
     Athlete,
+    CheckOff,
     Event,
+    Gate,
     Gear,
+    Hospital,
+    JerseyNumber,
+    KnownGap,
+    MutualAid,
     Organisation,
+    Place,
     PreAgreement,
+    Qualification,
     Record,
     Responder,
+    Shift,
     Team,
+    Told,
+    Upkeep,
     Vehicle,
     Venue,
 )
@@ -40,14 +51,25 @@ class Programme:
     on: date
     scope: Scope
     organisation: Organisation
+    hospitals: Table[Hospital] = field(default_factory=dict)
     venues: Table[Venue] = field(default_factory=dict)
+    places: Table[Place] = field(default_factory=dict)
+    gates: Table[Gate] = field(default_factory=dict)
     teams: Table[Team] = field(default_factory=dict)
     athletes: Table[Athlete] = field(default_factory=dict)
     responders: Table[Responder] = field(default_factory=dict)
+    qualifications: Table[Qualification] = field(default_factory=dict)
+    check_offs: Table[CheckOff] = field(default_factory=dict)
     agencies: Table[Agency] = field(default_factory=dict)
+    shifts: Table[Shift] = field(default_factory=dict)
+    mutual_aid: Table[MutualAid] = field(default_factory=dict)
     gear: Table[Gear] = field(default_factory=dict)
+    upkeep: Table[Upkeep] = field(default_factory=dict)
     vehicles: Table[Vehicle] = field(default_factory=dict)
     events: Table[Event] = field(default_factory=dict)
+    jersey_numbers: Table[JerseyNumber] = field(default_factory=dict)
+    told: Table[Told] = field(default_factory=dict)
+    known_gaps: Table[KnownGap] = field(default_factory=dict)
     agreements: Table[PreAgreement] = field(default_factory=dict)
 
     def table(self, record_type: type[Record]) -> Table[Record]:
@@ -69,22 +91,38 @@ class Programme:
         return tuple(sorted(coming, key=lambda event: (event.day, str(event.start or ""), event.code)))
 
     def roster(self, event: Event) -> tuple[Athlete, ...]:
-        """The athletes of an event's teams, by team and jersey number."""
-        playing = [athlete for athlete in self.athletes.values() if athlete.team in event.teams]
+        """The athletes of an event's teams, by team and the jersey number they wear there."""
+        worn = {one.athlete: one.number for one in self.jersey_numbers.values() if one.event == event.code}
+        playing = [
+            replace(athlete, number=worn[athlete.code]) if athlete.code in worn else athlete
+            for athlete in self.athletes.values()
+            if athlete.team in event.teams
+        ]
         order = {team: place for place, team in enumerate(event.teams)}
         return tuple(sorted(playing, key=lambda who: (order[who.team], who.number is None, who.number or 0, who.code)))
 
 
 TABLES: Mapping[type[Record], str] = MappingProxyType(
     {
+        Hospital: "hospitals",
         Venue: "venues",
+        Place: "places",
+        Gate: "gates",
         Team: "teams",
         Athlete: "athletes",
         Responder: "responders",
+        Qualification: "qualifications",
+        CheckOff: "check_offs",
         Agency: "agencies",
+        Shift: "shifts",
+        MutualAid: "mutual_aid",
         Gear: "gear",
+        Upkeep: "upkeep",
         Vehicle: "vehicles",
         Event: "events",
+        JerseyNumber: "jersey_numbers",
+        Told: "told",
+        KnownGap: "known_gaps",
         PreAgreement: "agreements",
     }
 )

@@ -10,13 +10,24 @@ from onthree.programme.programme import Programme, Scope, programme_of
 from onthree.programme.records import (
     Agency,
     Athlete,
+    CheckOff,
     Event,
+    Gate,
     Gear,
+    Hospital,
+    JerseyNumber,
+    KnownGap,
+    MutualAid,
     Organisation,
+    Place,
     PreAgreement,
+    Qualification,
     Record,
     Responder,
+    Shift,
     Team,
+    Told,
+    Upkeep,
     Vehicle,
     Venue,
 )
@@ -39,7 +50,8 @@ def load_programme(
     """What the store knows for a date within a scope, closed under references.
 
     ``all`` is everything; ``venue`` the events there on or after the date and what they refer to; ``event`` one event
-    and what it refers to. With ``recorded_at`` (aware of its time zone) records are read as they stood then. The
+    and what it refers to, and the other events of its day with theirs but not their rosters: people and gear are in
+    one place only. With ``recorded_at`` (aware of its time zone) records are read as they stood then. The
     organisation may be left out when there is only one. Raises LookupError naming what is there when an organisation,
     venue or event is not, and ValueError for a time without a zone.
     """
@@ -85,35 +97,62 @@ class _Reading:
 
     def _rows(self) -> tuple[Mapping[type[Record], list[Row]], Entries]:
         """The rows within the scope by kind, from the events to what they refer to; and the lists of the events."""
-        events, venue_ids = self._events()
+        events, asked_ids, venue_ids = self._events()
         entries = {a_list: self._entries(a_list, _ids(events)) for a_list in EVENT_LISTS}
         there = {a_list.name: [who_id for _, who_id, *_ in of_list] for a_list, of_list in entries.items()}
+        playing = [who_id for event_id, who_id, *_ in entries[EVENT_LISTS[0]] if event_id in asked_ids]
         gear = self._read(Gear, id=there["gear"])
-        vehicles = self._read(Vehicle, id=there["vehicles"])
+        vehicles = self._read(Vehicle, id=there["vehicles"] + there["may_leave"])
         venue_ids += _column(Event, "venue_id", events) + _column(Gear, "place_id", gear)
+        venues = self._read(Venue, id=venue_ids)
         agency_ids = _column(Vehicle, "agency_id", vehicles)
+        mutual_aid = self._read(MutualAid, agency_id=agency_ids)
+        agency_ids += _column(MutualAid, "replacement_id", mutual_aid)
+        athletes = self._read(Athlete, team_id=playing)
         found: Mapping[type[Record], list[Row]] = {
-            Venue: self._read(Venue, id=venue_ids),
+            Hospital: self._read(Hospital, id=_column(Venue, "hospital_id", venues)),
+            Venue: venues,
+            Place: self._read(Place, venue_id=venue_ids),
+            Gate: self._read(Gate, venue_id=venue_ids),
             Team: self._read(Team, id=there["teams"]),
-            Athlete: self._read(Athlete, team_id=there["teams"]),
+            Athlete: athletes,
             Responder: self._read(Responder, id=there["responders"]),
+            Qualification: self._read(Qualification, responder_id=there["responders"]),
+            CheckOff: self._read(CheckOff, responder_id=there["responders"]),
             Agency: self._read(Agency, id=agency_ids),
+            Shift: self._read(Shift, agency_id=agency_ids),
+            MutualAid: mutual_aid,
             Gear: gear,
+            Upkeep: self._read(Upkeep, gear_id=_ids(gear)),
             Vehicle: vehicles,
             Event: events,
+            JerseyNumber: self._numbers_worn(asked_ids, athletes),
+            Told: self._read(Told, event_id=asked_ids),
+            KnownGap: [*self._gaps_of_every_event(), *self._read(KnownGap, event_id=asked_ids)],
             PreAgreement: self._read(PreAgreement, agency_id=agency_ids),
         }
         return found, entries
 
-    def _events(self) -> tuple[list[Row], list[int]]:
-        """The events within the scope, and the id of the venue asked for."""
+    def _events(self) -> tuple[list[Row], list[int], list[int]]:
+        """The events within the scope, the ids of those among them that are asked for, and of the venue asked for."""
         if self.scope.kind == "all":
-            return self._read(Event), []
+            events = self._read(Event)
+            return events, _ids(events), []
         if self.scope.kind == "event":
-            events = self._select(Event, code=self.scope.code)
-            return events or self._refuse(Event), []
+            asked = self._select(Event, code=self.scope.code) or self._refuse(Event)
+            return self._select(Event, day=_column(Event, "day", asked)[0]), _ids(asked), []
         venues = self._select(Venue, code=self.scope.code) or self._refuse(Venue)
-        return self._select(Event, venue_id=venues[0][0], day__gte=self.on), _ids(venues)
+        events = self._select(Event, venue_id=venues[0][0], day__gte=self.on)
+        return events, _ids(events), _ids(venues)
+
+    def _numbers_worn(self, event_ids: list[int], athletes: list[Row]) -> list[Row]:
+        """The numbers worn at the events by the athletes within the scope."""
+        known, place = {*_ids(athletes)}, COLUMN_NAMES[JerseyNumber].index("athlete_id")
+        return [row for row in self._read(JerseyNumber, event_id=event_ids) if row[2][place] in known]
+
+    def _gaps_of_every_event(self) -> list[Row]:
+        """Signed gaps that name no event; all of them are read with the others when everything is."""
+        return [] if self.scope.kind == "all" else self._select(KnownGap, event_id=None)
 
     def _read(self, kind: type[Record], **ids: Iterable[int]) -> list[Row]:
         """The rows of a kind that have one of the ids in the column named; every row when all are asked for."""

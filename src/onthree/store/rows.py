@@ -64,7 +64,11 @@ EVENT_LISTS = (
     _event_list("responders", models.EventResponder, "from_min"),
     _event_list("gear", models.EventGear, "from_min"),
     _event_list("vehicles", models.EventVehicle, "from_min"),
+    _event_list("may_leave", models.EventMayLeave),
 )
+
+
+_AS_JSON = (Kind.CHOICES, Kind.WORDS)
 
 
 def _columns(kind: type[Any]) -> tuple[FieldDescription, ...]:
@@ -112,10 +116,10 @@ def record_from(kind: type[Any], values: Values, codes: Codes, **lists: tuple[An
 def _stored(field: FieldDescription, value: Any, ids: Ids) -> Any:
     if field.kind is Kind.REFERENCE and value is not None:
         return ids[field.refers_to][value]
-    return list(value) if field.kind is Kind.CHOICES else value
+    return list(value) if field.kind in _AS_JSON else value
 
 
 def _shown(field: FieldDescription, value: Any, codes: Codes) -> Any:
     if field.kind is Kind.REFERENCE and value is not None:
         return codes[field.refers_to][value]
-    return tuple(value) if field.kind is Kind.CHOICES else value
+    return tuple(value) if field.kind in _AS_JSON else value

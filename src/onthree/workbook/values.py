@@ -9,7 +9,7 @@ from decimal import Decimal
 from functools import cache
 from typing import Any, TypeVar
 
-from onthree.programme.fields import FieldDescription, Kind
+from onthree.programme.fields import LISTS, FieldDescription, Kind
 from onthree.programme.presence import Presence, PresenceError, read_presence
 from onthree.units import Length, Mass, QuantityError, read_length, read_mass
 from onthree.workbook.problems import InputError, did_you_mean
@@ -19,7 +19,6 @@ V = TypeVar("V", int, Mass, Length, date)
 Cell = str | float | bool | date | time | timedelta
 """What a cell holds; an empty string when it is blank."""
 
-LISTS = (Kind.CHOICES, Kind.REFERENCES, Kind.PRESENCES)
 LONGEST_TEXT = 1000
 LONGEST_CODE = 40
 
@@ -262,6 +261,7 @@ _READERS: Mapping[Kind, Callable[[FieldDescription, Cell, str], Any]] = {
     Kind.CLOCK: _clock,
     Kind.CHOICE: _choice,
     Kind.CHOICES: _each(_choice),
+    Kind.WORDS: _each(_text),
     Kind.YES_NO: _yes_no,
     Kind.REFERENCE: _code,
     Kind.REFERENCES: _each(_code),

@@ -15,11 +15,11 @@ from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
-from onthree.programme.fields import FieldDescription, Kind, fields_of
+from onthree.programme.fields import LISTS, FieldDescription, Kind, fields_of
 from onthree.programme.records import SHEETS, Organisation, Record
 from onthree.workbook.marks import MOST_ROWS
 from onthree.workbook.read import GUIDE
-from onthree.workbook.values import LISTS, as_typed, cleaned, range_shown
+from onthree.workbook.values import as_typed, cleaned, range_shown
 
 INVENTED = "All data in this workbook are invented, for training only."
 

@@ -1,0 +1,132 @@
+"""Where it happens: the organisation, hospitals, venues, and the places and gates of a venue."""
+
+from dataclasses import dataclass
+
+from onthree.programme.fields import CODE_HELP, Kind, described
+from onthree.techniques.state import SURFACES
+from onthree.units import Length
+
+CAPABILITIES = ("trauma", "spine surgery", "neurosurgery", "heart", "children", "burns")
+PLACE_KINDS = (
+    "field",
+    "sideline",
+    "boards",
+    "bench",
+    "tunnel",
+    "stairs",
+    "locker room",
+    "AED",
+    "gear",
+    "cooling",
+    "access route",
+    "ambulance route",
+)
+CONDITIONS_OF_SURFACE = ("dry", "wet", "frozen", "uneven", "sloping")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Organisation:
+    """Who runs the programme."""
+
+    code: str = described("Code", Kind.CODE, CODE_HELP, example="QVC", required=True)
+    name: str = described("Name", Kind.TEXT, "Name as spoken.", example="Quillmere Valley Conference", required=True)
+    medical_direction: str = described(
+        "Medical direction", Kind.TEXT, "Who answers medically, as a role.", example="team physician on call"
+    )
+    administration: str = described(
+        "Administration", Kind.TEXT, "Who answers for the organisation, as a role.", example="director of athletics"
+    )
+    is_invented: bool | None = described(
+        "Invented data", Kind.YES_NO, "yes for training data: every page and print then says so.", example="yes"
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Hospital:
+    """A hospital that ambulances go to."""
+
+    code: str = described("Code", Kind.CODE, CODE_HELP, example="H-1", required=True)
+    name: str = described("Name", Kind.TEXT, "Name as spoken.", example="county trauma centre", required=True)
+    capabilities: tuple[str, ...] = described(
+        "Capability",
+        Kind.CHOICES,
+        "What it takes, separated by commas. Blank: not known.",
+        example="trauma, spine surgery",
+        choices=CAPABILITIES,
+    )
+    note: str = described("Note", Kind.TEXT, "In your own words.", example="ambulance entrance from the east")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Venue:
+    """A place where teams play or practise."""
+
+    code: str = described("Code", Kind.CODE, CODE_HELP, example="V-1", required=True)
+    name: str = described("Name", Kind.TEXT, "Name as spoken.", example="Main field", required=True)
+    surface: str | None = described(
+        "Surface",
+        Kind.CHOICE,
+        "What the athlete lies on, in the condition to plan for.",
+        example="turf",
+        choices=SURFACES,
+    )
+    ambulance_access: str = described(
+        "Ambulance access", Kind.TEXT, "The way in, as told to the crew.", example="north gate, then the running track"
+    )
+    hospital: str | None = described(
+        "Receiving hospital",
+        Kind.REFERENCE,
+        "Code of the hospital the ambulance goes to from here.",
+        example="H-1",
+        refers_to="Hospital",
+    )
+    communication: str = described(
+        "Communication", Kind.TEXT, "How the medical team calls, first choice.", example="radio, channel 4"
+    )
+    backup_communication: str = described(
+        "Backup communication", Kind.TEXT, "When the first choice fails.", example="telephone in the press box"
+    )
+    dead_spots: str = described(
+        "Dead spots", Kind.TEXT, "Where it does not reach; none if it was tried everywhere.", example="visitors' tunnel"
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Place:
+    """A place at a venue where something may happen or something is kept, or a way through it."""
+
+    code: str = described("Code", Kind.CODE, CODE_HELP, example="P-1", required=True)
+    venue: str = described(
+        "Venue", Kind.REFERENCE, "Code of the venue.", example="V-1", required=True, refers_to="Venue"
+    )
+    kind: str = described(
+        "Kind", Kind.CHOICE, "What it is, or what is kept there.", example="bench", required=True, choices=PLACE_KINDS
+    )
+    name: str = described("Name", Kind.TEXT, "Name as spoken.", example="home bench", required=True)
+    surface: str | None = described(
+        "Surface", Kind.CHOICE, "What one lies or walks on there.", example="hard floor", choices=SURFACES
+    )
+    condition: str | None = described(
+        "Condition", Kind.CHOICE, "As to be planned for.", example="wet", choices=CONDITIONS_OF_SURFACE
+    )
+    note: str = described("Note", Kind.TEXT, "In your own words.", example="four steps down")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Gate:
+    """A gate or door of a venue."""
+
+    code: str = described("Code", Kind.CODE, CODE_HELP, example="GATE-1", required=True)
+    venue: str = described(
+        "Venue", Kind.REFERENCE, "Code of the venue.", example="V-1", required=True, refers_to="Venue"
+    )
+    name: str = described("Name", Kind.TEXT, "Name as spoken.", example="north gate", required=True)
+    is_cot_way: bool | None = described(
+        "Cot goes through", Kind.YES_NO, "Is it on the way of the cot? Blank: not known.", example="yes"
+    )
+    width: Length | None = described(
+        "Clear width", Kind.LENGTH, "Between the posts, opened.", example="96 cm", lowest="0.3 m", highest="20 m"
+    )
+    key_holder: str = described(
+        "Key with", Kind.TEXT, "Who opens it; none if it is never locked.", example="grounds crew"
+    )

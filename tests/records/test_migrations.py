@@ -1,0 +1,45 @@
+"""A store written by an earlier version is brought up to date, its past too."""
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+from django.db import connection
+from django.db.migrations.executor import MigrationExecutor
+
+from onthree.store.load import load_programme
+from tests.invented import DAY
+
+THEN = datetime(2026, 9, 1, 12, tzinfo=UTC)
+
+
+@pytest.fixture
+def first_version(transactional_db: None) -> Iterator[Any]:
+    """The tables as the first version made them; the newest afterwards."""
+    executor = MigrationExecutor(connection)
+    newest = executor.loader.graph.leaf_nodes()
+    executor.migrate([("store", "0001_initial")])
+    yield executor.loader.project_state([("store", "0001_initial")]).apps
+    MigrationExecutor(connection).migrate(newest)
+
+
+def test_hospitals_named_by_venues_become_hospitals_now_and_in_the_past(first_version: Any) -> None:
+    tables = {name: first_version.get_model("store", name) for name in ("Organisation", "Venue")}
+    past = {name: first_version.get_model("store", f"Historical{name}") for name in tables}
+    owner = tables["Organisation"].objects.create(code="ORG", name="x")
+    past["Organisation"].objects.create(id=owner.id, code="ORG", name="x", history_date=THEN, history_type="+")
+    for code, was, now in (("V-1", "county", "city"), ("V-2", "county", "county"), ("V-3", "", "")):
+        row = {"organisation_id": owner.id, "code": code, "name": "x"}
+        venue = tables["Venue"].objects.create(**row, hospital=now)
+        for hospital, later in ((was, 0), (now, 1)):
+            past["Venue"].objects.create(
+                id=venue.id, **row, hospital=hospital, history_date=THEN + timedelta(days=later), history_type="+"
+            )
+    executor = MigrationExecutor(connection)
+    executor.migrate(executor.loader.graph.leaf_nodes())
+    today = load_programme(DAY)
+
+    assert {code: hospital.name for code, hospital in today.hospitals.items()} == {"H-1": "county", "H-2": "city"}
+    assert [venue.hospital for venue in today.venues.values()] == ["H-2", "H-1", None]
+    assert [venue.hospital for venue in load_programme(DAY, recorded_at=THEN).venues.values()] == ["H-1", "H-1", None]
