@@ -9,9 +9,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
-# Exact by definition (international yard and pound, 1959; NIST SP 811, appendix B.8).
+# Exact by definition (international yard and pound, 1959; standard gravity; NIST SP 811, appendix B.8).
 KG_PER_LB = Decimal("0.45359237")
 M_PER_IN = Decimal("0.0254")
+N_PER_KGF = Decimal("9.80665")
 
 _KG_PER = {"kg": Decimal(1), "lb": KG_PER_LB, "lbs": KG_PER_LB}
 _M_PER = {"m": Decimal(1), "cm": Decimal("0.01"), "mm": Decimal("0.001"), "in": M_PER_IN, "ft": 12 * M_PER_IN}

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from onthree.units import KG_PER_LB, M_PER_IN, read_length, read_mass
+from onthree.units import KG_PER_LB, M_PER_IN, N_PER_KGF, read_length, read_mass
 from tests.printed import assert_agrees
 
 
@@ -31,3 +31,8 @@ def test_foot_to_metre_is_exact() -> None:
 @pytest.mark.published("nist-sp811", where="appendix B.8, inch to centimeter, printed bold: exact")
 def test_inch_to_centimetre_is_exact() -> None:
     assert read_length("1 in").m == read_length("2.54 cm").m
+
+
+@pytest.mark.published("nist-sp811", where="appendix B.8, kilogram-force to newton, printed bold: exact")
+def test_kilogram_force_to_newton_is_exact() -> None:
+    assert Decimal("9.80665E+00") == N_PER_KGF
