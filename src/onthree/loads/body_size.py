@@ -23,7 +23,7 @@ class PredictedBreadth:
     """Prediction intervals of one breadth [m], NaN where mass or stature is not known; arrays of shape (n).
 
     ``is_sparse``: heavier than nearly everyone in the survey; ``is_extrapolated``: outside its range of mass or
-    stature, so that the interval is a guess.
+    stature, so that the interval is a guess; either is true if it is for one of the survey tables used.
     """
 
     lower_m: Numbers

@@ -56,6 +56,7 @@ def test_without_mass_or_stature_nothing_is_guessed(mass_kg: float, stature_m: f
         ("female", 100.1, 1.7, True, False),
         ("female", 120.0, 1.7, True, True),
         (None, 120.0, 1.7, True, True),
+        (None, 90.0, 1.95, False, True),
         (None, 90.0, 1.7, False, False),
     ],
 )
