@@ -16,7 +16,7 @@ from onthree.units import limit_shown, load_kg_shown, load_shown
 def weight_limit(engine: OptionsEngine) -> tuple[Finding, ...]:
     """Athletes whose load is over the rated load of a carrying device, or of an ambulance's cot, at the event."""
     devices = (over for gear in _devices(engine) for over in _over(engine, gear.code, gear.name, gear, None))
-    lightest = min(_devices(engine), key=lambda gear: gear.own_mass.kg if gear.own_mass else 0, default=None)
+    lightest = lightest_device(engine)
     cots = (
         over
         for there in engine.situation.vehicles
@@ -45,6 +45,11 @@ def rating_unknown(engine: OptionsEngine) -> tuple[Finding, ...]:
             if _has_unread_rating(there.vehicle)
         ),
     )
+
+
+def lightest_device(engine: OptionsEngine) -> Gear | None:
+    """The carrying device that loads a cot least; one without a mass counts as the lightest."""
+    return min(_devices(engine), key=lambda gear: gear.own_mass.kg if gear.own_mass else 0, default=None)
 
 
 def _devices(engine: OptionsEngine) -> tuple[Gear, ...]:

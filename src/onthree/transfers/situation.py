@@ -99,12 +99,13 @@ def agreements_on(programme: Programme, day: date) -> Mapping[tuple[str, str], s
     answers: dict[tuple[str, str], str] = {}
     for row in programme.agreements.values():
         key = (row.agency, row.technique)
-        if _is_valid(row, day) and strictest[row.answer] >= strictest[answers.get(key, "agreed")]:
+        if is_valid(row, day) and strictest[row.answer] >= strictest[answers.get(key, "agreed")]:
             answers[key] = row.answer
     return answers
 
 
-def _is_valid(agreement: PreAgreement, day: date) -> bool:
+def is_valid(agreement: PreAgreement, day: date) -> bool:
+    """Whether an answer was settled by a day and had not run out; a date left blank sets no bound."""
     settled, until = agreement.settled_on, agreement.valid_until
     return (settled is None or settled <= day) and (until is None or day <= until)
 

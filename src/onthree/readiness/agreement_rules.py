@@ -1,0 +1,74 @@
+"""Rules about what was settled: agreements on an old protocol edition, events under the host's plan."""
+
+from datetime import date
+
+from onthree.programme.records import Agency, PreAgreement
+from onthree.readiness.finding import Finding, Level
+from onthree.readiness.wording import finding
+from onthree.techniques.state import spoken
+from onthree.transfers.options import OptionsEngine
+from onthree.transfers.situation import is_valid
+
+
+def protocol_unmatched(engine: OptionsEngine) -> tuple[Finding, ...]:
+    """Agreements valid on the day that were settled on another protocol edition than the one in force."""
+    agencies = {there.agency.code: there.agency for there in engine.situation.vehicles}
+    return tuple(
+        found
+        for agreement in engine.programme.agreements.values()
+        if agreement.agency in agencies and agreement.answer != "undecided" and is_valid(agreement, engine.event.day)
+        for found in _unmatched(engine, agreement, agencies[agreement.agency])
+    )
+
+
+def _unmatched(engine: OptionsEngine, agreement: PreAgreement, agency: Agency) -> tuple[Finding, ...]:
+    what = f"{spoken(agreement.technique)} with {agency.name}"
+    is_old = _is_older(agreement, agency, engine.event.day)
+    if is_old is False:
+        return ()
+    if is_old:
+        level = Level.FIX
+        message = f"{what} was settled on another protocol edition than the one in force"
+        do = f"go through it again with {agency.name} on the edition in force, and record edition and day"
+    else:
+        level = Level.UNKNOWN
+        message = f"not known whether {what} was settled on the protocol edition in force"
+        do = f"ask {agency.name} for its edition and since when, and record the edition it was settled on"
+    since = f", since {agency.protocol_on.isoformat()}" if agency.protocol_on else ""
+    settled = agreement.settled_on.isoformat() if agreement.settled_on else "a day not recorded"
+    evidence = (
+        ("settled on", f"edition {agreement.protocol_edition or 'not recorded'}, {settled}"),
+        ("in force", f"edition {agency.protocol_edition or 'not recorded'}{since}"),
+    )
+    return (finding(engine, "protocol-unmatched", level, agreement.code, message, evidence, do=do, who="lead"),)
+
+
+def _is_older(agreement: PreAgreement, agency: Agency, day: date) -> bool | None:
+    """Whether it was settled on another edition or before the one in force began; None where nobody can tell."""
+    since, settled = agency.protocol_on, agreement.settled_on
+    if since and since > day:
+        return None
+    if since and settled and settled < since:
+        return True
+    if not (agreement.protocol_edition and agency.protocol_edition):
+        return None
+    return agreement.protocol_edition.strip().casefold() != agency.protocol_edition.strip().casefold()
+
+
+def host_plan(engine: OptionsEngine) -> tuple[Finding, ...]:
+    """Events under the emergency action plan of the host."""
+    event, venue = engine.event, engine.programme.venues[engine.event.venue]
+    if event.plan_of != "the host's":
+        return ()
+    return (
+        finding(
+            engine,
+            "host-plan",
+            Level.TELL,
+            event.code,
+            f"the host's emergency action plan holds at the {venue.name}",
+            (("plan of", "the host"), ("way in", venue.ambulance_access or "not recorded")),
+            do="ask the host for the plan, who leads, who calls, and where ambulance and AED are; say who leads for us",
+            who="lead",
+        ),
+    )
