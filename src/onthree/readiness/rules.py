@@ -9,8 +9,9 @@ from onthree.readiness.event_rules import agreement_undecided, gear_absent, hand
 from onthree.readiness.finding import Finding, Level
 from onthree.readiness.gear_rules import face_mask_tools, inspection_overdue
 from onthree.readiness.people_rules import check_off_overdue, qualification_expired
-from onthree.readiness.upkeep_rules import gear_damaged, upkeep_due
 from onthree.readiness.place_rules import communication, gate_key, gate_narrow
+from onthree.readiness.tool_rules import accessory_misfit, tool_not_ready, tool_untried
+from onthree.readiness.upkeep_rules import gear_damaged, upkeep_due
 from onthree.readiness.vehicle_rules import ambulance_may_leave, bariatric_lead, vehicle_space
 from onthree.readiness.weight_rules import rating_unknown, weight_limit
 from onthree.readiness.wording import SOURCES
@@ -44,6 +45,9 @@ RULES = (
     Rule("gear-damaged", "Gear is damaged or worn", gear_damaged),
     Rule("check-off-overdue", "A skill was not checked off lately", check_off_overdue),
     Rule("qualification-expired", "A qualification has expired", qualification_expired),
+    Rule("tool-not-ready", "A screwdriver is not ready", tool_not_ready),
+    Rule("tool-untried", "No tool was tried on a helmet worn there", tool_untried),
+    Rule("accessory-misfit", "Straps or head blocks do not fit", accessory_misfit),
     Rule("vehicle-space", "Equipment removal does not go in an ambulance", vehicle_space),
     Rule("gate-narrow", "A gate is too narrow for the cot", gate_narrow),
     Rule("gate-key", "Nobody knows who opens a gate", gate_key),

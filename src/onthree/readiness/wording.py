@@ -19,6 +19,9 @@ SOURCES = {
     "gear-damaged": "common-practice",
     "check-off-overdue": "common-practice",
     "qualification-expired": "common-practice",
+    "tool-not-ready": "common-practice",
+    "tool-untried": "common-practice",
+    "accessory-misfit": "common-practice",
     "vehicle-space": "common-practice",
     "gate-narrow": "common-practice",
     "gate-key": "common-practice",
@@ -53,3 +56,9 @@ def finding(
 def teams_of(engine: OptionsEngine) -> Mapping[str, Team]:
     """The event's teams by code, in the order of the event."""
     return {code: engine.programme.teams[code] for code in engine.event.teams}
+
+
+def wears_equipment(engine: OptionsEngine) -> bool:
+    """Whether some team listed wears equipment; 0 kg typed for a team says that it does not."""
+    worn = [team.equipment_mass for team in teams_of(engine).values()]
+    return any(mass is None or mass.kg > 0 for mass in worn)

@@ -42,10 +42,15 @@ def way(answer: AthleteAnswer) -> str:
 
 
 def name_numbers(answers: Sequence[AthleteAnswer], teams: Mapping[str, Team]) -> str:
+    """Jersey numbers of the athletes of the answers as called out, or how many there are."""
+    return name_athletes([answer.athlete for answer in answers], teams)
+
+
+def name_athletes(athletes: Sequence[Athlete], teams: Mapping[str, Team]) -> str:
     """Jersey numbers as called out, or how many there are when the list is too long to say."""
-    if len(answers) > LONGEST_LIST_COUNT:
-        return f"{len(answers)} athletes"
-    return numbers((answer.athlete for answer in answers), teams)
+    if len(athletes) > LONGEST_LIST_COUNT:
+        return f"{len(athletes)} athletes"
+    return numbers(athletes, teams)
 
 
 def numbers(athletes: Iterable[Athlete], teams: Mapping[str, Team]) -> str:
