@@ -1,6 +1,6 @@
 """What to measure next, so that the fewest measurements settle the most that is not known about fit."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +10,7 @@ from onthree.loads.fit import ZONES, Basis, FitTable, Zone, fit_table, is_child,
 from onthree.programme.records import Athlete, Gear, Team
 from onthree.techniques.verdict import Verdict
 
+ZONE_NAMES = tuple(zone.name for zone in ZONES)
 _HAS_BREADTH = np.array([bool(zone.breadth) for zone in ZONES])
 
 
@@ -28,15 +29,19 @@ class ToMeasure:
 
 
 def measure_next(
-    athletes: Sequence[Athlete], devices: Sequence[Gear], teams: Mapping[str, Team], most_athletes: int = 6
+    athletes: Sequence[Athlete],
+    devices: Sequence[Gear],
+    teams: Mapping[str, Team],
+    most_athletes: int = 6,
+    zones: Sequence[str] = tuple(zone.name for zone in ZONES),
 ) -> tuple[ToMeasure, ...]:
-    """The devices, then the athletes, to measure next.
+    """The devices, then the athletes, to measure next for the zones of interest.
 
     Devices first, as one distance counts for everyone. Of the athletes those are taken for whom most would be
-    settled, the heavier of two alike; they are listed heaviest first, where nobody weighed them before all others.
+    settled, the heavier of two alike; they are listed heaviest first, where nobody weighed them before all others. Only these ``zones`` count.
     """
     table = fit_table(athletes, devices, teams)
-    is_open = table.verdict == Verdict.UNKNOWN
+    is_open = (table.verdict == Verdict.UNKNOWN) & np.array([zone.name in zones for zone in ZONES])
     of_devices = sorted(_of_devices(table, is_open), key=lambda one: (-one.settles_count, one.subject.code))
     of_athletes = (
         _of_athlete(table, is_open, row, not wears_nothing(athlete, teams)) for row, athlete in enumerate(athletes)

@@ -53,6 +53,15 @@ def test_measuring_what_is_named_settles_as_many_zones_as_it_says() -> None:
     assert one.settles_count == open_before - open_after
 
 
+def test_only_what_settles_a_zone_of_interest_is_asked_for() -> None:
+    wide = replace(SCOOP, usable_width=read_length("60 cm"), slot_width=None)
+    sizes = {"trunk_breadth": read_length("36 cm"), "hip_breadth": read_length("40 cm")}
+    athletes = [someone("A", "290 lb", **sizes), someone("B", "290 lb", stature=None, **sizes)]
+    found = measure_next(athletes, [wide], {}, zones=("trunk", "pelvis", "length"))
+
+    assert [(one.subject.code, one.what, one.settles_count) for one in found] == [("B", ("stature",), 1)]
+
+
 def test_who_was_never_weighed_is_weighed_first() -> None:
     (one,) = measure_next([someone("A", None)], [SCOOP], {})
 
@@ -106,6 +115,17 @@ def test_at_most_six_and_the_heaviest_before_the_lighter() -> None:
     found = measure_next(team, [SCOOP], {})
 
     assert [one.subject.code for one in found] == ["A8", "A7", "A6", "A5", "A4", "A3"]
+
+
+def test_only_the_zones_asked_for_count() -> None:
+    team = [someone("A", None, stature=None), someone("B", "290 lb")]
+    found = measure_next(team, [SCOOP, OLD], {}, zones=("pelvis", "length"))
+
+    assert [(one.subject.code, one.what, one.settles_count) for one in found] == [
+        ("OLD", ("usable width", "usable length"), 2),
+        ("A", ("body mass", "stature"), 2),
+        ("B", ("hip breadth",), 1),
+    ]
 
 
 def test_nothing_to_measure_where_everything_is_settled() -> None:
