@@ -1,6 +1,6 @@
 """What to measure next, so that the fewest measurements settle the most that is not known about fit."""
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,12 +33,12 @@ def measure_next(
     devices: Sequence[Gear],
     teams: Mapping[str, Team],
     most_athletes: int = 6,
-    zones: Sequence[str] = tuple(zone.name for zone in ZONES),
+    zones: Sequence[str] = ZONE_NAMES,
 ) -> tuple[ToMeasure, ...]:
     """The devices, then the athletes, to measure next for the zones of interest.
 
     Devices first, as one distance counts for everyone. Of the athletes those are taken for whom most would be
-    settled, the heavier of two alike; they are listed heaviest first, where nobody weighed them before all others. Only these ``zones`` count.
+    settled, the heavier of two alike; they are listed heaviest first, where nobody weighed them before all others.
     """
     table = fit_table(athletes, devices, teams)
     is_open = (table.verdict == Verdict.UNKNOWN) & np.array([zone.name in zones for zone in ZONES])
