@@ -1,9 +1,10 @@
 """The load chain: everything that hangs on a device or cot, against the lowest rating in the chain."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from onthree.programme.records import Athlete, Gear, Team, Vehicle
+from onthree.programme.records import Athlete, Event, Gear, Team, Vehicle
+from onthree.sources import parameter
 from onthree.techniques.verdict import Verdict
 from onthree.units import Mass, limit_shown, load_shown, total
 
@@ -18,19 +19,20 @@ class LoadPart:
 
 @dataclass(frozen=True)
 class Rating:
-    """The rated load of one member of the chain, None where the label cannot be read."""
+    """The rated load of one member of the chain, None where the label cannot be read, and its standard and edition."""
 
     name: str
     code: str
     limit: Mass | None
+    standard: str = ""
 
 
 @dataclass(frozen=True)
 class ChainResult:
-    """A load against its chain: verdict, the known part of the load, and the margin to the lowest rating [kg].
+    """A load against its chain: verdict, the known part of the load, and the margin to the lowest rating.
 
-    ``margin_kg`` is None unless every part of the load and at least one rating are known; it has no uncertainty
-    beyond that of the scale and the label, which nobody recorded.
+    ``margin_kg`` [kg] and ``margin_ratio`` (its share of that rating) are None unless every part of the load and at
+    least one rating are known; they have no uncertainty beyond that of the scale and the label, which nobody recorded.
     """
 
     verdict: Verdict
@@ -38,35 +40,62 @@ class ChainResult:
     is_complete: bool
     lowest: Rating | None
     margin_kg: Decimal | None
+    margin_ratio: Decimal | None
     sentence: str
     missing: tuple[str, ...]
     """What would have to be found out: parts of the load without a mass, members of the chain without a rating."""
+    not_counted: tuple[str, ...]
+    """What is left out, each as it is said at the end of the sentence."""
 
 
-def worn_load(athlete: Athlete, team: Team) -> tuple[LoadPart, ...]:
-    """Body and equipment worn; the heaviest weighed set of the team stands in for equipment nobody weighed."""
+def worn_load(athlete: Athlete, team: Team, event: Event | None = None) -> tuple[LoadPart, ...]:
+    """Body and equipment worn, and an allowance for water in them where the event is wet.
+
+    The heaviest weighed set of the team stands in for equipment nobody weighed.
+    """
     return (
         LoadPart("body mass", athlete.mass),
         LoadPart("equipment worn", athlete.equipment_mass or team.equipment_mass),
+        *([_water(event)] if event and event.is_wet else []),
     )
 
 
-def device_chain(worn: tuple[LoadPart, ...], device: Gear) -> ChainResult:
-    """Athlete and equipment on a carrying device."""
-    return judge(worn, (Rating(device.name, device.code, device.rated_load),))
+def not_counted_at(event: Event) -> tuple[str, ...]:
+    """What is left out of every load at an event because nobody recorded it."""
+    return ("water in clothing not counted: wet or dry not recorded",) if event.is_wet is None else ()
 
 
-def cot_chain(worn: tuple[LoadPart, ...], device: Gear | None, vehicle: Vehicle) -> ChainResult:
-    """Athlete, equipment and the carrying device itself on a cot and, where there is one, its loading system."""
-    parts = worn if device is None else (*worn, LoadPart(device.name, device.own_mass))
-    ratings = [Rating(f"cot of the {vehicle.name}", vehicle.code, vehicle.cot_rated_load)]
+def device_chain(worn: tuple[LoadPart, ...], device: Gear, not_counted: tuple[str, ...] = ()) -> ChainResult:
+    """Athlete, equipment and what is fixed to the device, on a carrying device."""
+    return judge((*worn, *_attached(device)), (_rating(device),), not_counted)
+
+
+def straps_chain(worn: tuple[LoadPart, ...], straps: Gear, not_counted: tuple[str, ...] = ()) -> ChainResult:
+    """Athlete and equipment in straps. Without a rating on the label there is nothing to compare: ok, and said."""
+    if straps.rated_load is None:
+        sentence = f"{straps.name}: no rating on the label"
+        return replace(judge(worn, ()), verdict=Verdict.OK, sentence=sentence, missing=())
+    return judge(worn, (_rating(straps),), not_counted)
+
+
+def cot_chain(
+    worn: tuple[LoadPart, ...], device: Gear | None, vehicle: Vehicle, not_counted: tuple[str, ...] = ()
+) -> ChainResult:
+    """Athlete, equipment, the carrying device itself and what is fixed to it, and what rides on the cot:
+
+    on the cot and, where there is one, its loading system.
+    """
+    parts = worn if device is None else (*worn, LoadPart(device.name, device.own_mass), *_attached(device))
+    cot = f"cot of the {vehicle.name}"
+    ratings = [Rating(cot, vehicle.code, vehicle.cot_rated_load, vehicle.standard)]
     if vehicle.has_loading_system is not False:
         limit = vehicle.loading_rated_load
         ratings.append(Rating(f"loading system of the {vehicle.name}", vehicle.code, limit))
-    return judge(parts, tuple(ratings))
+    on_cot = [LoadPart(f"what rides on the {cot}", vehicle.attached_mass)] if vehicle.attached_mass else []
+    return judge((*parts, *on_cot), tuple(ratings), not_counted)
 
 
-def judge(parts: tuple[LoadPart, ...], ratings: tuple[Rating, ...]) -> ChainResult:
+def judge(parts: tuple[LoadPart, ...], ratings: tuple[Rating, ...], not_counted: tuple[str, ...] = ()) -> ChainResult:
     """The load against the lowest rating.
 
     No when the known parts alone exceed a known rating; unknown when a part or a rating is missing and that may
@@ -74,16 +103,37 @@ def judge(parts: tuple[LoadPart, ...], ratings: tuple[Rating, ...]) -> ChainResu
     """
     load = total(part.mass for part in parts if part.mass)
     missing = tuple(part.name for part in parts if part.mass is None)
-    unrated = tuple(rating.name for rating in ratings if rating.limit is None)
+    unread = tuple(rating.name for rating in ratings if rating.limit is None)
     lowest = _lowest(ratings)
-    if lowest and lowest.limit and load.kg > lowest.limit.kg:
-        verdict = Verdict.NO
-    else:
-        verdict = Verdict.UNKNOWN if missing or unrated else Verdict.OK
-    margin_kg = None if lowest is None or lowest.limit is None or missing else lowest.limit.kg - load.kg
-    sentence = _sentence(load, missing, unrated, lowest)
-    find_out = (*missing, *(f"the rated load of the {name}" for name in unrated))
-    return ChainResult(verdict, load, not missing, lowest, margin_kg, sentence, find_out)
+    limit = lowest.limit if lowest else None
+    is_over = limit is not None and load.kg > limit.kg
+    verdict = Verdict.NO if is_over else Verdict.UNKNOWN if missing or unread else Verdict.OK
+    margin_kg = None if limit is None or missing else limit.kg - load.kg
+    return ChainResult(
+        verdict,
+        load,
+        is_complete=not missing,
+        lowest=lowest,
+        margin_kg=margin_kg,
+        margin_ratio=margin_kg / limit.kg if limit and margin_kg is not None else None,
+        sentence="; ".join((_sentence(load, missing, unread, lowest), *not_counted)),
+        missing=(*missing, *(f"the rated load of the {name}" for name in unread)),
+        not_counted=not_counted,
+    )
+
+
+def _rating(gear: Gear) -> Rating:
+    return Rating(gear.name, gear.code, gear.rated_load, gear.standard)
+
+
+def _water(event: Event) -> LoadPart:
+    allowance = parameter("wet_clothing_kg", event.day).value
+    return LoadPart("water in clothing", Mass(Decimal(str(allowance)), f"{allowance} kg"))
+
+
+def _attached(device: Gear) -> tuple[LoadPart, ...]:
+    """What is fixed to a device; blank means that nothing is."""
+    return (LoadPart(f"what is fixed to the {device.name}", device.attached_mass),) if device.attached_mass else ()
 
 
 def _lowest(ratings: tuple[Rating, ...]) -> Rating | None:
@@ -91,11 +141,13 @@ def _lowest(ratings: tuple[Rating, ...]) -> Rating | None:
     return min(known, key=lambda entry: entry[:2])[2] if known else None
 
 
-def _sentence(load: Mass, missing: tuple[str, ...], unrated: tuple[str, ...], lowest: Rating | None) -> str:
+def _sentence(load: Mass, missing: tuple[str, ...], unread: tuple[str, ...], lowest: Rating | None) -> str:
     loaded = f"load {load_shown(load)}"
     if missing:
         known = f"load at least {load_shown(load)}" if load.kg else "load not known"
         loaded = f"{known}: {' and '.join(missing)} not known"
     against = f"{lowest.name} rated {limit_shown(lowest.limit)}" if lowest and lowest.limit else ""
-    unread = " and ".join(f"{name} rating not known" for name in unrated)
-    return f"{loaded}; {'; '.join(text for text in (against, unread) if text)}"
+    if against and lowest and lowest.standard:
+        against += f", {lowest.standard}"
+    not_read = " and ".join(f"{name} rating not known" for name in unread)
+    return f"{loaded}; {'; '.join(text for text in (against, not_read) if text)}"

@@ -3,7 +3,16 @@
 from dataclasses import replace
 from decimal import Decimal
 
-from onthree.loads.chain import LoadPart, Rating, cot_chain, device_chain, judge, worn_load
+from onthree.loads.chain import (
+    LoadPart,
+    Rating,
+    cot_chain,
+    device_chain,
+    judge,
+    not_counted_at,
+    straps_chain,
+    worn_load,
+)
 from onthree.techniques.verdict import Verdict
 from onthree.units import Mass, read_mass
 from tests.invented import athlete, clean_programme, gear
@@ -94,3 +103,69 @@ def test_loads_are_shown_rounded_up_and_limits_down() -> None:
 
     assert "load 350 lb (158.758 kg)" in sentence
     assert "350 lb (158.757 kg)" in sentence
+
+
+def test_water_in_clothing_is_added_only_where_the_event_is_wet() -> None:
+    team, event, who = PROGRAMME.teams["T-1"], PROGRAMME.events["E-1"], athlete("A", 1, "200 lb")
+    dry, wet, unknown = (worn_load(who, team, replace(event, is_wet=answer)) for answer in (False, True, None))
+
+    assert dry == unknown == worn_load(who, team)
+    assert wet == (*dry, LoadPart("water in clothing", Mass(Decimal(3), "3 kg")))
+
+
+def test_wet_or_dry_not_recorded_is_said_and_not_added() -> None:
+    event = PROGRAMME.events["E-1"]
+    said = not_counted_at(replace(event, is_wet=None))
+    chain = device_chain((part("body", "80 kg"),), gear("S", "scoop", "scoop", rated_load=read_mass("159 kg")), said)
+
+    assert chain.load.kg == 80
+    assert chain.sentence.endswith("scoop rated 159 kg; water in clothing not counted: wet or dry not recorded")
+    assert chain.not_counted == said
+    assert not_counted_at(replace(event, is_wet=False)) == not_counted_at(replace(event, is_wet=True)) == ()
+
+
+def test_water_can_take_a_load_over_the_rating() -> None:
+    team, event = PROGRAMME.teams["T-1"], PROGRAMME.events["E-1"]
+    scoop = gear("S", "scoop", "scoop", rated_load=read_mass("350 lb"))
+    who = athlete("A", 1, "330 lb")
+
+    assert device_chain(worn_load(who, team, replace(event, is_wet=False)), scoop).verdict is Verdict.OK
+    assert device_chain(worn_load(who, team, replace(event, is_wet=True)), scoop).verdict is Verdict.NO
+
+
+def test_what_is_fixed_to_a_device_and_rides_on_a_cot_is_part_of_the_load() -> None:
+    worn = (part("body", "100 kg"),)
+    scoop = gear("S", "scoop", "scoop", rated_load=read_mass("159 kg"), attached_mass=read_mass("2 kg"))
+    vehicle = replace(PROGRAMME.vehicles["AMB-1"], attached_mass=read_mass("9 kg"))
+
+    assert device_chain(worn, scoop).load.kg == 102
+    assert cot_chain(worn, scoop, vehicle).load.kg == 100 + 8 + 2 + 9
+    assert cot_chain(worn, None, vehicle).load.kg == 109
+
+
+def test_straps_count_where_their_label_states_a_rating_and_are_named_where_not() -> None:
+    worn = (part("body", "140 kg"),)
+    scoop = gear("S", "scoop", "scoop", rated_load=read_mass("159 kg"))
+    rated = gear("T", "straps", "chest straps", rated_load=read_mass("136 kg"))
+    unrated = replace(rated, rated_load=None)
+
+    over, within = straps_chain(worn, rated), straps_chain(worn, unrated)
+    assert (over.verdict, over.sentence) == (Verdict.NO, "load 140 kg; chest straps rated 136 kg")
+    assert (within.verdict, within.sentence) == (Verdict.OK, "chest straps: no rating on the label")
+    assert device_chain(worn, scoop).verdict is Verdict.OK
+
+
+def test_the_edition_of_the_standard_stands_beside_the_rating() -> None:
+    scoop = gear("S", "scoop", "scoop", rated_load=read_mass("150 kg"), standard="EN 1865-1:2015")
+    vehicle = replace(PROGRAMME.vehicles["AMB-1"], cot_rated_load=read_mass("200 kg"), standard="EN 1865-2:2024")
+    worn = (part("body", "100 kg"),)
+
+    assert device_chain(worn, scoop).sentence == "load 100 kg; scoop rated 150 kg, EN 1865-1:2015"
+    assert cot_chain(worn, scoop, vehicle).sentence.endswith("rated 200 kg, EN 1865-2:2024")
+
+
+def test_the_margin_is_given_as_a_share_of_the_rating_too() -> None:
+    assert judge((part("body", "120 kg"),), (rating("150 kg"),)).margin_ratio == Decimal("0.2")
+    assert judge((part("body", "165 kg"),), (rating("150 kg"),)).margin_ratio == Decimal("-0.1")
+    assert judge((part("body", None),), (rating("150 kg"),)).margin_ratio is None
+    assert judge((part("body", "120 kg"),), (rating(None),)).margin_ratio is None
