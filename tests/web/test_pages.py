@@ -1,6 +1,7 @@
 """Each page with the right content, each refusal with what to do, and what every response tells the browser."""
 
 import re
+from datetime import date, time
 
 import pytest
 from django.db import connection
@@ -9,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 
 from onthree.actions.event_answer import answer_event
 from onthree.demo.conference import DEMO_TODAY
-from onthree.programme.records import Organisation
+from onthree.programme.records import KnownGap, Organisation, Told
 from onthree.transfers.standing import STANDING
 
 
@@ -102,7 +103,7 @@ def test_when_no_event_is_coming_the_latest_one_is_answered_and_it_says_so(confe
     page = text_of(conference, "/?on=2031-01-01")
 
     assert "No event is coming on or after Wednesday 1 January 2031" in page
-    assert page.index("Latest") < page.index("event E-9") < page.index("Found supine: scoop") < page.index("E-8")
+    assert page.index("Latest") < page.index("event E-18") < page.index("Found supine: scoop") < page.index("E-17")
 
 
 def test_a_programme_without_events_says_what_to_fill_in(db: None, demo_today: object, client: Client) -> None:
@@ -199,3 +200,43 @@ def test_a_fault_is_said_without_details(conference: Client, monkeypatch: pytest
 
     assert "This is a fault of the program" in page
     assert "of the test" not in page
+
+
+def test_who_was_told_and_what_was_signed_stand_under_the_finding(conference: Client) -> None:
+    from onthree.store.records import save_records
+
+    rows = (
+        Told(
+            code="TOLD-91",
+            event="E-1",
+            rule="visitors-unknown",
+            subject="",
+            who="visiting athletic trainer",
+            day=date(2026, 11, 27),
+            at=time(18, 35),
+            answer="confirmed",
+        ),
+        KnownGap(
+            code="GAP-91",
+            rule="weight-limit",
+            subject="G-3",
+            signed_by="medical direction",
+            signer="team physician",
+            reason="stronger board ordered",
+            signed_on=date(2026, 11, 20),
+            until=date(2027, 1, 31),
+        ),
+    )
+    plain = text_of(conference, "/events/E-1/?position=prone")
+    save_records(rows, by="test")
+    page = text_of(conference, "/events/E-1/?position=prone")
+
+    assert "Told: visiting athletic trainer, 27 November 18:35: confirmed" in page
+    signed = "Known gap, signed by medical direction (team physician) until 31 January 2027: stronger board ordered"
+    assert page.index('id="level-known-gap-signed"') < page.index("over the weight limit of the long board")
+    assert page.index("over the weight limit of the long board") < page.index(signed)
+    assert sentences_of(page) == sentences_of(plain), "no option changes"
+
+
+def sentences_of(page: str) -> list[str]:
+    return re.findall(r"Found (?:supine|prone): [^<]+", page)

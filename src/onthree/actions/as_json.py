@@ -5,6 +5,7 @@ from typing import Any
 
 from onthree.actions.event_answer import EventAnswer
 from onthree.actions.workbooks import ImportResult
+from onthree.programme.records import KnownGap, Told
 from onthree.readiness.finding import Finding
 from onthree.sources import source
 from onthree.transfers.causes import Cause
@@ -88,6 +89,33 @@ def finding_data(finding: Finding) -> Document:
         "who": finding.who,
         "tell": finding.tell,
         "source": str(source(finding.source)),
+        "is_open": finding.is_open,
+        "level_unsigned": str(finding.level_unsigned),
+        "told": [told_data(row) for row in finding.told],
+        "gap": gap_data(finding.gap) if finding.gap else None,
+        "ended_gap": gap_data(finding.ended_gap) if finding.ended_gap else None,
+    }
+
+
+def told_data(row: Told) -> Document:
+    """Who was told and what they answered."""
+    return {
+        "who": row.who,
+        "day": row.day.isoformat(),
+        "at": f"{row.at:%H:%M}" if row.at else None,
+        "answer": row.answer,
+        "note": row.note,
+    }
+
+
+def gap_data(gap: KnownGap) -> Document:
+    """A known gap as it was signed."""
+    return {
+        "signed_by": gap.signed_by,
+        "signer": gap.signer,
+        "reason": gap.reason,
+        "signed_on": gap.signed_on.isoformat(),
+        "until": gap.until.isoformat(),
     }
 
 

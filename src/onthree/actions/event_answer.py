@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from onthree.programme.presence import read_hands
 from onthree.programme.programme import Programme, Scope
 from onthree.programme.records import Athlete, Event, Team
-from onthree.readiness.finding import Finding, Level
+from onthree.readiness.finding import Finding
 from onthree.readiness.rules import findings
 from onthree.techniques.library import bundled_library
 from onthree.techniques.state import FOUND_POSITIONS, SURFACES
@@ -61,7 +61,7 @@ class EventAnswer:
     @property
     def has_something_to_tell(self) -> bool:
         """Whether anything must be told, fixed or found out before the start, by a rule or by an athlete's answer."""
-        return self.without_a_clear_option > 0 or any(finding.level is not Level.WATCH for finding in self.findings)
+        return self.without_a_clear_option > 0 or any(finding.is_open for finding in self.findings)
 
     @property
     def without_a_clear_option(self) -> int:

@@ -13,6 +13,7 @@ from rich.table import Table
 from onthree.actions.demo import DemoResult
 from onthree.actions.event_answer import EventAnswer
 from onthree.actions.workbooks import ImportResult
+from onthree.readiness.answers import answer_lines
 from onthree.readiness.finding import Level
 from onthree.readiness.wording import DEFAULT_TELL
 from onthree.transfers.causes import Cause
@@ -64,6 +65,8 @@ def check(answer: EventAnswer) -> None:
             _indented(console, f"{finding.message}.", "  ")
             _indented(console, "; ".join(f"{what} {value}" for what, value in finding.evidence), "      ")
             _indented(console, f"Do: {finding.do}. Who: {finding.who}. Rule: {finding.rule}.", "      ")
+            for line in answer_lines(finding):
+                _indented(console, line, "      ")
         console.print()
     sentences(answer)
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from onthree.actions.event_answer import EventAnswer
 from onthree.programme.records import Athlete, Team
+from onthree.readiness.answers import answer_lines
 from onthree.readiness.finding import Finding, Level
 from onthree.sources import source
 from onthree.transfers.causes import Cause
@@ -18,16 +19,26 @@ _MEANING = {
     Level.FIX: "Mend it before the start.",
     Level.UNKNOWN: "Nobody knows. Not known is not fine.",
     Level.WATCH: "Nothing to do now.",
+    Level.SIGNED: "Known, and signed by those who may. It stays seen, and no option changes.",
 }
 
 
 @dataclass(frozen=True)
+class FindingShown:
+    """One finding with the citation of its source, and what was done about it as lines."""
+
+    finding: Finding
+    source: str
+    answers: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class LevelShown:
-    """The findings of one level, each with the citation of its source."""
+    """The findings of one level."""
 
     level: Level
     meaning: str
-    findings: tuple[tuple[Finding, str], ...]
+    findings: tuple[FindingShown, ...]
 
 
 @dataclass(frozen=True)
@@ -90,10 +101,14 @@ def levels_of(answer: EventAnswer) -> tuple[LevelShown, ...]:
     """The findings by level, the most urgent first; levels without findings are left out."""
     found = {level: [each for each in answer.findings if each.level is level] for level in Level}
     return tuple(
-        LevelShown(level, _MEANING[level], tuple((each, str(source(each.source))) for each in of_level))
+        LevelShown(level, _MEANING[level], tuple(map(_finding, of_level)))
         for level, of_level in found.items()
         if of_level
     )
+
+
+def _finding(found: Finding) -> FindingShown:
+    return FindingShown(found, str(source(found.source)), answer_lines(found))
 
 
 def tables_of(answer: EventAnswer, positions: Sequence[str]) -> tuple[TeamTable, ...]:
