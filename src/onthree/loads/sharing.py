@@ -104,15 +104,15 @@ def _gauge(edges: FloatArray, places: FloatArray, limits_n: FloatArray) -> Float
     normals = np.divide(normals, lengths, out=np.zeros_like(normals), where=lengths > NEGLIGIBLE)
     normals = np.concatenate([normals, -normals])
 
-    along = edges @ normals.T
-    reach_n = limits_n @ np.where(along > NEGLIGIBLE, along, 0.0)
-    wanted = places @ normals.T
+    along = normals @ edges.T
+    reach_n = np.where(along > NEGLIGIBLE, along, 0.0) @ limits_n.T
+    wanted = normals @ places.T
     wanted[wanted <= NEGLIGIBLE] = -1.0
     with np.errstate(divide="ignore"):
         per_reach = 1 / reach_n
     largest = np.full((len(places), len(limits_n)), -np.inf)
-    for normal in range(len(normals)):
-        np.maximum(largest, np.multiply.outer(wanted[:, normal], per_reach[:, normal]), out=largest)
+    for wanted_along, per_reach_along in zip(wanted, per_reach, strict=True):
+        np.maximum(largest, np.multiply.outer(wanted_along, per_reach_along), out=largest)
     return largest
 
 

@@ -1,36 +1,16 @@
-"""Lifts at the ends and without a device, and what a quick start adds."""
+"""Lifts at the ends and without a device."""
 
 from datetime import date
 
-import numpy as np
 import pytest
 
 from onthree.loads.lift import (
     direct_lift_share_ratio,
-    dynamic_lift_ratio,
     end_carry_share_ratio,
-    peak_lift_speed_m_s,
 )
 from onthree.loads.segments import SEXES, supine_centre_ratio
 from onthree.loads.sharing import least_largest_ratio
 from onthree.sources import parameter
-
-G = 9.80665
-
-
-@pytest.mark.parametrize(("height_m", "time_s"), [(0.15, 0.5), (0.15, 1.5), (0.75, 1.0), (0.75, 2.0)])
-def test_the_smooth_lift_is_the_curve_of_least_jerk(height_m: float, time_s: float) -> None:
-    path = np.polynomial.Polynomial([0, 0, 0, 10, -15, 6])
-    along = np.linspace(0, 1, 20_001)
-    acceleration = height_m / time_s**2 * path.deriv(2)(along).max()
-    speed = height_m / time_s * path.deriv(1)(along).max()
-
-    assert dynamic_lift_ratio(height_m, time_s) == pytest.approx(1 + acceleration / G, rel=1e-7)
-    assert peak_lift_speed_m_s(height_m, time_s) == pytest.approx(speed, rel=1e-7)
-
-
-def test_a_slow_lift_takes_little_more_than_the_weight() -> None:
-    assert [round(dynamic_lift_ratio(0.15, time_s), 3) for time_s in (0.5, 1.0, 1.5)] == [1.353, 1.088, 1.039]
 
 
 def test_two_at_the_ends_share_by_the_lever_rule() -> None:
