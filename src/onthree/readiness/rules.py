@@ -4,9 +4,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from onthree.readiness.agreement_rules import host_plan, protocol_unmatched
+from onthree.readiness.answers import answered
 from onthree.readiness.booking_rules import double_booked
 from onthree.readiness.event_rules import agreement_undecided, gear_absent, hands, visitors_unknown
 from onthree.readiness.finding import Finding, Level
+from onthree.readiness.fit_rules import not_measured, too_large
 from onthree.readiness.gear_rules import face_mask_tools, inspection_overdue
 from onthree.readiness.people_rules import check_off_overdue, qualification_expired
 from onthree.readiness.place_rules import communication, gate_key, gate_narrow
@@ -48,6 +50,8 @@ RULES = (
     Rule("tool-not-ready", "A screwdriver is not ready", tool_not_ready),
     Rule("tool-untried", "No tool was tried on a helmet worn there", tool_untried),
     Rule("accessory-misfit", "Straps or head blocks do not fit", accessory_misfit),
+    Rule("fit", "Someone is too large for a carrying device", too_large),
+    Rule("measure-next", "Not known whether someone fits", not_measured),
     Rule("vehicle-space", "Equipment removal does not go in an ambulance", vehicle_space),
     Rule("gate-narrow", "A gate is too narrow for the cot", gate_narrow),
     Rule("gate-key", "Nobody knows who opens a gate", gate_key),
@@ -61,7 +65,8 @@ RULES = (
 
 
 def findings(engine: OptionsEngine) -> tuple[Finding, ...]:
-    """What every rule finds at the engine's event, the most urgent level first."""
+    """What every rule finds at the engine's event and what was done about it, the most urgent level first."""
     levels = tuple(Level)
     found = [finding for rule in RULES for finding in rule.find(engine)]
-    return tuple(sorted(found, key=lambda finding: levels.index(finding.level)))
+    known = answered(found, engine.programme, engine.event)
+    return tuple(sorted(known, key=lambda finding: levels.index(finding.level)))

@@ -33,14 +33,14 @@ def _not_ready(engine: OptionsEngine, gear: Gear) -> Iterator[Finding]:
     if verdict is Verdict.OK:
         return
     name = f"the {gear.name} ({gear.code})"
-    wrong = ["is not charged"] if gear.is_charged is False else []
-    wrong += ["lacks the right bit"] if gear.has_right_bit is False else []
+    wrong = ["not charged"] if gear.is_charged is False else []
+    wrong += ["without the right bit"] if gear.has_right_bit is False else []
     yield finding(
         engine,
         "tool-not-ready",
         _LEVELS[verdict],
         gear.code,
-        f"{name} {' and '.join(wrong)}" if wrong else f"not known whether {name} is charged and has the right bit",
+        f"{name}: {' and '.join(wrong)}" if wrong else f"not known whether {name} is charged and has the right bit",
         (("charged", _SHOWN[gear.is_charged]), ("right bit", _SHOWN[gear.has_right_bit])),
         do=f"charge {gear.code}, put in the right bit, try it on a helmet, and record it",
         who="gear keeper",
@@ -91,7 +91,7 @@ def _untried(engine: OptionsEngine, athletes: Sequence[Athlete], tried: Tried) -
             ("worn by", name_athletes(athletes, teams_of(engine))),
             ("face mask", ", ".join(sorted(fastenings)) or "fastening not recorded"),
             *(
-                (code, f"tried on {', '.join(on) or 'nothing recorded'}")
+                (code, f"tried on: {', '.join(on) or 'not recorded'}")
                 for items in untried.values()
                 for code, on in items.items()
             ),
@@ -145,7 +145,7 @@ def _misfit(engine: OptionsEngine, kind: str, device: Gear) -> Iterator[Finding]
         f"{kind}/{device.code}",
         f"no {kind} there fit {name}" if verdict is Verdict.NO else f"not known whether {kind} there fit {name}",
         tuple((item.code, _fits_shown(item)) for item in items),
-        do=f"bring {kind} that fit {device.code}, or leave it at home"
+        do=f"bring {kind} that fit {device.code}, or leave {device.code} at home"
         if verdict is Verdict.NO
         else f"try the {kind} on {device.code} and record it",
         who="gear keeper",

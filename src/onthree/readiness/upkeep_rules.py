@@ -35,7 +35,7 @@ def gear_damaged(engine: OptionsEngine) -> tuple[Finding, ...]:
             "gear-damaged",
             _LEVELS[condition],
             item.gear.code,
-            f"the {item.gear.name} ({item.gear.code}) is {condition}",
+            f"the {item.gear.name} ({item.gear.code}): {condition}",
             (("condition", condition), ("in service", _answer(item.gear.in_service))),
             do=f"repair or replace {item.gear.code} by the maker's manual, and take it out of service until then"
             if condition == "damaged"
@@ -62,7 +62,7 @@ def _not_cleaned(gear: Gear, days: Days) -> Sequence[Due]:
     if used is None or (cleaned is not None and cleaned >= used):
         return ()
     evidence = (("last used", used.isoformat()), ("last cleaned", _shown(cleaned)))
-    return ((Level.FIX, "was used and not cleaned since", evidence, "clean"),)
+    return ((Level.FIX, "used and not cleaned since", evidence, "clean"),)
 
 
 def _not_lubricated(engine: OptionsEngine, gear: Gear, days: Days) -> Sequence[Due]:
@@ -72,12 +72,11 @@ def _not_lubricated(engine: OptionsEngine, gear: Gear, days: Days) -> Sequence[D
     interval = ("lubrication", f"every {gear.lubricate_every_days} days (the maker's manual)")
     last = ("last lubricated", _shown(done))
     if done is None:
-        return ((Level.UNKNOWN, "has no lubrication recorded", (last, interval), "lubricate"),)
+        return ((Level.UNKNOWN, "no lubrication recorded", (last, interval), "lubricate"),)
     due = done + timedelta(days=gear.lubricate_every_days)
     if engine.event.day <= due:
         return ()
-    late = f"is {(engine.event.day - due).days} days past its lubrication"
-    return ((Level.FIX, late, (last, ("due", due.isoformat()), interval), "lubricate"),)
+    return ((Level.FIX, "lubrication overdue", (last, ("due", due.isoformat()), interval), "lubricate"),)
 
 
 def _upkeep(engine: OptionsEngine, gear: Gear, due: Sequence[Due]) -> Sequence[Finding]:
@@ -90,7 +89,7 @@ def _upkeep(engine: OptionsEngine, gear: Gear, due: Sequence[Due]) -> Sequence[F
             "upkeep-due",
             Level.FIX if Level.FIX in levels else Level.UNKNOWN,
             gear.code,
-            f"the {gear.name} ({gear.code}) {' and '.join(words)}",
+            f"the {gear.name} ({gear.code}): {'; '.join(words)}",
             tuple(pair for pairs in evidence for pair in pairs),
             do=f"{' and '.join(do)} {gear.code} by the maker's manual and record it",
             who="gear keeper",

@@ -22,6 +22,8 @@ SOURCES = {
     "tool-not-ready": "common-practice",
     "tool-untried": "common-practice",
     "accessory-misfit": "common-practice",
+    "fit": "gordon-2014",
+    "measure-next": "gordon-2014",
     "vehicle-space": "common-practice",
     "gate-narrow": "common-practice",
     "gate-key": "common-practice",
