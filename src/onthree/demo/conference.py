@@ -1,4 +1,4 @@
-"""The invented conference: two venues, four teams and three weeks of an autumn that never was, as a typed workbook.
+"""The invented conference: seven teams, four venues and six weeks of a winter that never was, as a typed workbook.
 
 Its sheets are bundled as text, each cell as a person would type it, and are read like anybody's workbook.
 """
