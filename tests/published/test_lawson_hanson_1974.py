@@ -15,7 +15,7 @@ def test_forces_are_those_of_one_tilted_plane_where_they_pull_and_zero_where_it_
     forces_n = equal_stiffness_forces_n(holds_m, 1000, com_m)
     pulls = forces_n > 1e-6
     plane = np.column_stack([np.ones(len(holds_m)), holds_m])
-    tilt, *_ = np.linalg.lstsq(plane[pulls], forces_n[pulls])
+    tilt, *_ = np.linalg.lstsq(plane[pulls], forces_n[pulls], rcond=None)
 
     assert plane[pulls] @ tilt == pytest.approx(forces_n[pulls], abs=1e-6)
     if pulls.sum() >= 3:

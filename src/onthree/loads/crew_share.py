@@ -1,7 +1,7 @@
 """What can be said of a crew and a load on a device: three ratios to the crew's own limits, and what they mean."""
 
 from dataclasses import dataclass
-from math import ceil, inf, isinf, isnan
+from math import ceil, isinf, isnan
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -39,12 +39,12 @@ class CrewShare:
             return "Sharing not known: a limit, the load or its place is missing."
         if isinf(self.least_largest_ratio):
             return "This crew cannot: the centre of mass lies outside the holds that are held."
-        best = f"however they share, one carries at least {_shown(self.least_largest_ratio)} of the own limit"
+        best = f"however they share, the most loaded carries {_shown(self.least_largest_ratio)} times the own limit"
         arms = f"with equal arms {_shown(self.equal_stiffness_ratio)}"
         short = self.after_one_lets_go_ratio
-        one_short = "without one of them it tips" if short == inf else f"without one of them {_shown(short)}"
-        meaning = "This crew cannot" if self.is_ruled_out else "The limits do not rule this out; that is no proof"
-        return f"{meaning}: {best}; {arms}; {one_short}. At rest, for the limits as recorded."
+        one_short = f"without the one missed most {'it tips' if isinf(short) else _shown(short)}"
+        meaning = "This crew cannot" if self.is_ruled_out else "The limits do not rule this out, which is no proof"
+        return f"{meaning}: {best}; {arms}; {one_short}. For the load and the limits as given."
 
 
 def crew_share(holds_m: ArrayLike, limits_n: ArrayLike, weight_n: float, com_m: ArrayLike) -> CrewShare:
