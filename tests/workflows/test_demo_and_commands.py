@@ -76,6 +76,16 @@ def test_check_exits_1_when_there_is_something_to_tell_and_0_when_not(demo: Path
     assert onthree("check", "E-2", folder=demo).returncode == 0
 
 
+def test_who_was_told_and_what_was_signed_stand_under_the_finding(demo: Path) -> None:
+    told = " ".join(onthree("check", "E-1", folder=demo).stdout.split())
+    signed = " ".join(onthree("check", "E-11", folder=demo).stdout.split())
+    (gap,) = (each for each in as_json("check", "E-11", folder=demo)["findings"] if each["gap"])
+
+    assert "told: ambulance crew lead, 24 November 16:10: confirmed" in told
+    assert "known gap, signed by administration (director of athletics) until 31 January 2027" in signed
+    assert (gap["level"], gap["level_unsigned"], gap["is_open"]) == ("known gap, signed", "fix before", False)
+
+
 def test_an_athlete_nobody_weighed_is_not_fine_even_where_no_rule_says_so(demo: Path) -> None:
     result = onthree("check", "E-9", folder=demo)
 

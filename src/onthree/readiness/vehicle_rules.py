@@ -6,7 +6,7 @@ from onthree.loads.chain import cot_chain, worn_load
 from onthree.programme.records import Agency, Athlete, MutualAid
 from onthree.readiness.finding import Finding, Level
 from onthree.readiness.weight_rules import lightest_device
-from onthree.readiness.wording import finding, teams_of
+from onthree.readiness.wording import finding, teams_of, wears_equipment
 from onthree.sources import parameter
 from onthree.techniques.verdict import Verdict
 from onthree.transfers.options import OptionsEngine
@@ -17,15 +17,9 @@ from onthree.units import Mass, load_shown, total
 
 def vehicle_space(engine: OptionsEngine) -> tuple[Finding, ...]:
     """Ambulances without the room in which helmet and pads come off, or whose room nobody measured."""
-    if not _somebody_wears_equipment(engine):
+    if not wears_equipment(engine):
         return ()
     return tuple(found for there in engine.situation.vehicles for found in _space(engine, there))
-
-
-def _somebody_wears_equipment(engine: OptionsEngine) -> bool:
-    """Whether some team listed wears equipment; 0 kg typed for a team says that it does not."""
-    worn = [team.equipment_mass for team in teams_of(engine).values()]
-    return any(mass is None or mass.kg > 0 for mass in worn)
 
 
 def _space(engine: OptionsEngine, there: VehicleThere) -> tuple[Finding, ...]:
@@ -67,7 +61,7 @@ def _over_every_cot(engine: OptionsEngine) -> list[tuple[Athlete, Mass]]:
     vehicles, device = [there.vehicle for there in engine.situation.vehicles], lightest_device(engine)
     over = []
     for athlete in engine.programme.roster(engine.event):
-        worn = worn_load(athlete, engine.programme.teams[athlete.team])
+        worn = worn_load(athlete, engine.programme.teams[athlete.team], engine.event)
         if vehicles and all(cot_chain(worn, device, vehicle).verdict is Verdict.NO for vehicle in vehicles):
             over.append((athlete, total(part.mass for part in worn if part.mass)))
     return over
@@ -76,11 +70,8 @@ def _over_every_cot(engine: OptionsEngine) -> list[tuple[Athlete, Mass]]:
 def _bariatric(engine: OptionsEngine, agency: Agency, who: str, heaviest: Mass) -> Finding:
     minutes = agency.bariatric_lead_min
     if minutes is None:
-        level, message = Level.UNKNOWN, f"{who}: over every cot there, and not known how long {agency.name} needs for a"
-        message, do = (
-            f"{message} bariatric unit",
-            f"ask {agency.name} how long its bariatric unit takes, or who sends one",
-        )
+        level, message = Level.UNKNOWN, f"{who}: over every cot there; bariatric unit of {agency.name} not known"
+        do = f"ask {agency.name} how long its bariatric unit takes, or who sends one"
     else:
         level, message = Level.TELL, f"{who}: over every cot there; bariatric unit of {agency.name} in {minutes} min"
         do = "ask for the bariatric unit in the first call, and hold until it is there"

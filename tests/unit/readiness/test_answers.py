@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from onthree.actions.event_answer import WhatIf, answer_for
 from onthree.programme.programme import Programme, Scope, programme_of
 from onthree.programme.records import KnownGap, Record, Told
 from onthree.readiness.answers import answer_lines
@@ -164,6 +165,27 @@ def test_a_gap_of_another_rule_subject_or_event_does_not_hold(changes: dict[str,
 
 def test_a_gap_of_this_event_holds() -> None:
     assert found_with(gap(event="E-1"), **NARROW).gap
+
+
+@pytest.mark.parametrize(
+    ("rows", "changes", "something_to_tell"),
+    [
+        ((), HEAVY, True),
+        ((told(),), HEAVY, False),
+        ((told(rule="gate-narrow", subject="GATE-1"),), NARROW, True),
+        ((gap(),), NARROW, False),
+        ((gap(until=date(2026, 11, 26)),), NARROW, True),
+        ((told(),), HEAVY | {"E_1": {"vehicles": ()}}, True),
+    ],
+    ids=["not told", "told", "told, not mended", "signed", "ended", "told, but no option"],
+)
+def test_what_is_told_or_signed_is_nothing_more_to_tell(
+    rows: tuple[Record, ...], changes: dict[str, Any], something_to_tell: bool
+) -> None:
+    programme = programme_with(*rows, **changes)
+    answer = answer_for(programme, programme.events["E-1"], WhatIf())
+
+    assert answer.has_something_to_tell is something_to_tell
 
 
 def test_a_gap_never_changes_an_option() -> None:

@@ -124,6 +124,13 @@ def test_the_bariatric_unit_is_told_for_each_agency_or_unknown() -> None:
     assert ("heaviest load", "318 lb (144.243 kg)") in told.evidence
 
 
+def test_water_in_clothing_may_put_somebody_over_every_cot() -> None:
+    weak = {"cot_rated_load": read_mass("154 kg")}
+
+    assert found("bariatric-lead", AMB_1=weak, E_1={"is_wet": False}) == []
+    assert only("bariatric-lead", AMB_1=weak, E_1={"is_wet": True}).level is Level.TELL
+
+
 def test_nobody_over_a_cot_of_unknown_rating_is_counted() -> None:
     assert found("bariatric-lead", AMB_1={"cot_rated_load": None}) == []
 
