@@ -170,3 +170,13 @@ def test_lifts_from_the_ground(horizontal_m: float, vertical_m: float, distance_
     lift = RepeatedLift(Grip(horizontal_m, vertical_m), Grip(horizontal_m, vertical_m + distance_m), "fair")
 
     assert_agrees(multipliers(lift, lift.origin).limit_kg, limit_kg)
+
+
+@pytest.mark.published(
+    KEY, where="equation, worked by hand for a far, turned lift from the ground with a poor coupling"
+)
+def test_a_far_and_turned_lift_from_the_ground() -> None:
+    # 23 x 25/50 x (1 - .003 x 60) x 1 x (1 - .0032 x 30) x .90
+    lift = RepeatedLift(Grip(0.50, 0.15, 30), Grip(0.50, 0.40), "poor")
+
+    assert_agrees(multipliers(lift, lift.origin).limit_kg, "7.7")

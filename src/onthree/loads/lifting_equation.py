@@ -12,9 +12,8 @@ import numpy as np
 from onthree.sources import table
 from onthree.units import KG_PER_LB, M_PER_IN
 
-_SI_PER = {"kg": 1.0, "lb": float(KG_PER_LB), "cm": 0.01, "in": float(M_PER_IN), "1": 1.0, "deg": 1.0}
-_SI_OF = {"kg": "kg", "lb": "kg", "cm": "m", "in": "m", "1": "ratio", "deg": "deg"}
-_LONGEST_MIN = {"short": 60, "moderate": 120, "long": 480}
+_SI_PER = {"kg": 1.0, "lb": float(KG_PER_LB), "cm": 0.01, "in": float(M_PER_IN), "1": 1.0, "deg": 1.0, "min": 1.0}
+_SI_OF = {"kg": "kg", "lb": "kg", "cm": "m", "in": "m", "1": "ratio", "deg": "deg", "min": "min"}
 _ROUNDING_M = 1e-9
 
 
@@ -75,6 +74,9 @@ class _Constants:
     distance_most_m: float
     asymmetry_slope_per_deg: float
     asymmetry_most_deg: float
+    short_most_min: float
+    moderate_most_min: float
+    long_most_min: float
 
 
 def recommended_limit_kg(lift: RepeatedLift, units: str = "metric") -> float:
@@ -103,7 +105,7 @@ def multipliers(lift: RepeatedLift, grip: Grip, units: str = "metric") -> Multip
         vertical_ratio=vertical_ratio * _is_within(grip.vertical_m, constant.vertical_most_m),
         distance_ratio=distance_ratio * _is_within(lift.distance_m, constant.distance_most_m),
         asymmetry_ratio=asymmetry_ratio * (turned_deg <= constant.asymmetry_most_deg),
-        frequency_ratio=_frequency_ratio(lift.frequency_per_min, lift.lasts_min, starts_low),
+        frequency_ratio=_frequency_ratio(lift, constant, starts_low),
         coupling_ratio=_coupling_ratio(lift.coupling, is_low),
     )
 
@@ -142,14 +144,15 @@ def _is_within(length_m: float, most_m: float) -> bool:
     return length_m <= most_m + _ROUNDING_M
 
 
-def _frequency_ratio(frequency_per_min: float, lasts_min: float, starts_low: bool) -> float:
+def _frequency_ratio(lift: RepeatedLift, constant: _Constants, starts_low: bool) -> float:
     """Between two printed rows the factor is interpolated; below the first row it is that of the first."""
-    duration = next((name for name, longest_min in _LONGEST_MIN.items() if lasts_min <= longest_min), None)
-    if duration is None:
-        raise ValueError(f"{lasts_min} minutes given, at most 480 expected: the equation covers a shift of 8 hours")
+    if lift.lasts_min > constant.long_most_min:
+        raise ValueError(f"{lift.lasts_min} min given, at most {constant.long_most_min:.0f} expected: one shift")
+    is_short, is_moderate = lift.lasts_min <= constant.short_most_min, lift.lasts_min <= constant.moderate_most_min
+    column = f"{'short' if is_short else 'moderate' if is_moderate else 'long'}_{'low' if starts_low else 'high'}"
     rows = table("lifting_equation_frequency")
-    printed = [float(row[f"{duration}_{'low' if starts_low else 'high'}"]) for row in rows]
-    return float(np.interp(frequency_per_min, [float(row["lifts_per_min"]) for row in rows], printed, right=0.0))
+    printed = [float(row[column]) for row in rows]
+    return float(np.interp(lift.frequency_per_min, [float(row["lifts_per_min"]) for row in rows], printed, right=0.0))
 
 
 def _coupling_ratio(coupling: str, is_low: bool) -> float:
