@@ -21,7 +21,7 @@ def least_largest_ratios(holds_m: ArrayLike, limits_n: ArrayLike, weight_n: Arra
     ``holds_m`` (devices, holds, 2), ``limits_n`` (groups, holds) or (devices, groups, holds), ``weight_n``
     (athletes, devices), ``com_m`` (athletes, devices, 2) [m, N]; the result is (athletes, devices, groups). A device
     with fewer holds is filled up with holds at any place and limits of zero. Infinite where the centre of mass is
-    outside the holds; NaN where a number that decides is NaN. Above 1 the group cannot; up to 1 is no proof that it can.
+    outside the holds; NaN where a number that decides is NaN. Above 1 the group cannot; up to 1 proves nothing.
 
     The forces within the limits span a zonotope, and the ratio is its gauge at b: the largest, over the directions y
     square to two of its edges, of (b . y) / (sum of limit x max(0, a . y)). Three edges of length zero along the axes
