@@ -18,10 +18,11 @@ from onthree.loads.chain import device_chain, worn_load
 from onthree.programme.fields import fields_of
 from onthree.programme.programme import Programme, missing_references, programme_of
 from onthree.programme.records import SHEETS, Athlete
-from onthree.readiness.rules import RULES
+from onthree.readiness.rules import RULES, findings
 from onthree.techniques.library import bundled_library
 from onthree.techniques.state import SKILLS
 from onthree.techniques.verdict import Verdict
+from onthree.transfers.options import engine_for
 from onthree.units import read_length, read_mass
 from onthree.workbook.read import read_workbook
 
@@ -282,6 +283,17 @@ def test_nothing_was_done_after_the_day_of_the_demo() -> None:
     ]
 
     assert max(days) <= DEMO_TODAY
+
+
+def test_the_rules_find_what_was_planted_and_nothing_else() -> None:
+    known, library = conference(), bundled_library()
+    found = {
+        (event.code, finding.rule, finding.subject)
+        for event in known.events.values()
+        for finding in findings(engine_for(known, event, library))
+    }
+
+    assert found == planted_findings()
 
 
 def test_planted_gaps_are_at_events_of_the_conference() -> None:
