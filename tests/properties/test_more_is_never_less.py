@@ -53,6 +53,7 @@ def gear(draw: st.DrawFn) -> GearThere:
         name=kind,
         rated_load=draw(limits),
         own_mass=draw(st.none() | st.just(read_mass("8 kg"))),
+        attached_mass=draw(st.none() | st.just(read_mass("2 kg"))),
         fits=tuple(fits),
         in_service=draw(unknown_or),
     )
@@ -66,6 +67,7 @@ def situations(draw: st.DrawFn) -> Situation:
         cot_rated_load=draw(limits),
         has_loading_system=draw(unknown_or),
         loading_rated_load=draw(limits),
+        attached_mass=draw(st.none() | st.just(read_mass("9 kg"))),
     )
     there = VehicleThere(vehicle, PROGRAMME.agencies["AG-1"], draw(minutes))
     everything = tuple(GearThere(PROGRAMME.gear[code], 0) for code in PROGRAMME.gear)
@@ -108,9 +110,11 @@ def _engine(situation: Situation, programme: Programme = PROGRAMME) -> OptionsEn
     return engine_for(programme, programme.events["E-1"], LIBRARY, situation)
 
 
-def _best(situation: Situation, who: Athlete, position: str, goal: str) -> dict[str, Best]:
+def _best(
+    situation: Situation, who: Athlete, position: str, goal: str, programme: Programme = PROGRAMME
+) -> dict[str, Best]:
     best: dict[str, Best] = {}
-    for result in _engine(situation).answer(who, position, GOALS[goal]).results:
+    for result in _engine(situation, programme).answer(who, position, GOALS[goal]).results:
         reached = Best(RANKS.index(result.status), result.from_min or 0)
         before = best.get(result.option.id, reached)
         best[result.option.id] = min(before, reached, key=lambda one: (one.rank, one.from_min))
@@ -156,6 +160,23 @@ def test_a_lighter_athlete_never_loses_an_option(question: tuple[Situation, Athl
     changed = replace(who, mass=lighter)
 
     _never_worse(_best(situation, changed, *rest), _best(situation, who, *rest))
+
+
+@settings(deadline=None, max_examples=200)
+@given(questions)
+def test_more_load_never_opens_an_option(question: tuple[Situation, Athlete, str, str]) -> None:
+    """Soaked clothing, more fixed to every device, more riding on every cot."""
+    situation, *rest = question
+    fixed = read_mass("15 kg")
+    heavier = replace(
+        situation,
+        gear=tuple(replace(item, gear=replace(item.gear, attached_mass=fixed)) for item in situation.gear),
+        vehicles=tuple(replace(one, vehicle=replace(one.vehicle, attached_mass=fixed)) for one in situation.vehicles),
+    )
+    dry, wet = (clean_programme(E_1={"is_wet": is_wet}) for is_wet in (False, True))
+
+    _never_worse(_best(situation, *rest, dry), _best(situation, *rest, wet))
+    _never_worse(_best(situation, *rest), _best(heavier, *rest))
 
 
 @settings(deadline=None, max_examples=200)

@@ -74,7 +74,7 @@ def straps_chain(worn: tuple[LoadPart, ...], straps: Gear, not_counted: tuple[st
     """Athlete and equipment in straps. Without a rating on the label there is nothing to compare: ok, and said."""
     if straps.rated_load is None:
         sentence = f"{straps.name}: no rating on the label"
-        return replace(judge(worn, ()), verdict=Verdict.OK, sentence=sentence, missing=())
+        return replace(judge(worn, ()), verdict=Verdict.OK, sentence=sentence, missing=(), not_counted=(sentence,))
     return judge(worn, (_rating(straps),), not_counted)
 
 

@@ -91,7 +91,7 @@ def _over(
 
 
 def _chain(engine: OptionsEngine, athlete: Athlete, device: Gear | None, vehicle: Vehicle | None) -> ChainResult:
-    worn = worn_load(athlete, engine.programme.teams[athlete.team])
+    worn = worn_load(athlete, engine.programme.teams[athlete.team], engine.event)
     if vehicle:
         return cot_chain(worn, device, vehicle)
     assert device

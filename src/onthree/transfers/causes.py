@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
-from onthree.loads.chain import ChainResult, LoadPart, cot_chain, device_chain
+from onthree.loads.chain import ChainResult, LoadPart, cot_chain, device_chain, straps_chain
 from onthree.programme.records import Gear
 from onthree.sources import ParameterValue
 from onthree.techniques.state import CARRYING_DEVICES, spoken
@@ -20,7 +20,10 @@ NEVER_MIN = 10_000
 
 @dataclass(frozen=True)
 class Cause:
-    """One check of one technique: verdict, the minute from which it holds [min], why, and who can fix it."""
+    """One check of one technique: verdict, the minute from which it holds [min], why, and who can fix it.
+
+    ``not_counted``: what a check of a load leaves out and says.
+    """
 
     id: str
     verdict: Verdict
@@ -28,6 +31,7 @@ class Cause:
     sentence: str
     do: str
     fixable_by: FixableBy
+    not_counted: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -51,6 +55,7 @@ class Judge:
     worn: tuple[LoadPart, ...]
     lifters: ParameterValue
     crews: dict[tuple[str, int], Crew] = field(default_factory=dict)
+    not_counted: tuple[str, ...] = ()
 
     def causes(self, step: Step, items: Items) -> tuple[Cause, ...]:
         """Every cause of a step with these items, passes included."""
@@ -111,10 +116,10 @@ class Judge:
             )
         vehicle = items.vehicle.vehicle
         device = items.device(step.state.device)
-        chain = cot_chain(self.worn, device, vehicle)
+        chain = cot_chain(self.worn, device, vehicle, self.not_counted)
         do = _do_about(chain, "ask for a cot with a higher rating")
         id = f"cot-load/{vehicle.code}" + (f"/{device.code}" if device else "")
-        return Cause(id, chain.verdict, items.vehicle.from_min, chain.sentence, do, "ambulance service")
+        return _load_cause(id, chain, items.vehicle.from_min, do, "ambulance service")
 
     def _item(self, need: Need, step: Step) -> tuple[Cause, ...]:
         lies_on = step.state.device if step.state.device != "none" else "cot"
@@ -135,9 +140,10 @@ class Judge:
         if "accessory" in need.checks:
             yield _accessory(there, lies_on)
         if "rated_load" in need.checks:
-            chain = device_chain(self.worn, gear)
+            chain_of = straps_chain if gear.kind == "straps" else device_chain
+            chain = chain_of(self.worn, gear, self.not_counted)
             do = _do_about(chain, f"bring a {gear.kind} with a higher rating")
-            yield Cause(f"rated-load/{gear.code}", chain.verdict, there.from_min, chain.sentence, do, "gear keeper")
+            yield _load_cause(f"rated-load/{gear.code}", chain, there.from_min, do, "gear keeper")
 
     def _agreement(self, step: Step, items: Items) -> Iterator[Cause]:
         if items.vehicle is None:
@@ -193,6 +199,10 @@ def _how_bad(causes: tuple[Cause, ...]) -> tuple[object, ...]:
         max(cause.from_min for cause in causes),
         causes[0].id,
     )
+
+
+def _load_cause(id: str, chain: ChainResult, from_min: int, do: str, fixable_by: FixableBy) -> Cause:
+    return Cause(id, chain.verdict, from_min, chain.sentence, do, fixable_by, chain.not_counted)
 
 
 def _do_about(chain: ChainResult, when_over: str) -> str:

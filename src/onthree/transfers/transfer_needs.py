@@ -63,7 +63,8 @@ def _lacking(option: Option, there: set[str]) -> set[str]:
 
 def _heaviest(engine: OptionsEngine) -> tuple[Judge, ...]:
     worn = [
-        worn_load(athlete, engine.programme.teams[athlete.team]) for athlete in engine.programme.roster(engine.event)
+        worn_load(athlete, engine.programme.teams[athlete.team], engine.event)
+        for athlete in engine.programme.roster(engine.event)
     ]
     is_known = {parts: all(part.mass for part in parts) for parts in worn}
     heaviest = [

@@ -226,3 +226,38 @@ def test_a_fix_names_everything_that_stands_against_an_item() -> None:
         frozenset({"in-service/SCOOP", "rated-load/SCOOP"}),
         frozenset({"in-service/BOARD", "rated-load/BOARD"}),
     }
+
+
+def test_straps_with_too_low_a_rating_on_their_label_close_the_way_and_other_straps_open_it() -> None:
+    low = {"rated_load": read_mass("250 lb")}
+    closed = answer(who="T1-52", STRAPS=low)
+
+    assert closed.status == "not possible"
+    assert "rated-load/STRAPS" in against(closed)
+    assert answer(who="T1-52", STRAPS={"rated_load": read_mass("400 lb")}).planned
+
+
+def test_straps_without_a_rating_are_named_and_close_nothing() -> None:
+    found = answer(E_1={"is_wet": False})
+
+    assert found.planned
+    assert found.planned.not_counted == ("straps: no rating on the label",)
+    rated = answer(STRAPS={"rated_load": read_mass("500 lb")}, E_1={"is_wet": False})
+    assert rated.planned and rated.planned.not_counted == ()
+
+
+def test_water_in_clothing_counts_at_a_wet_event() -> None:
+    heavy = {"T1_12": {"mass": read_mass("328 lb")}}
+
+    dry = answer(E_1={"is_wet": False}, **heavy)
+    assert dry.planned and dry.planned.device_names == ("scoop",)
+    wet = answer(E_1={"is_wet": True}, **heavy)
+    assert wet.planned and wet.planned.device_names == ("long board",)
+    assert "water in clothing" in {part.name for part in wet.worn}
+
+
+def test_where_wet_or_dry_is_not_recorded_the_sentence_says_so() -> None:
+    found = answer(E_1={"is_wet": None})
+
+    assert found.planned
+    assert any("wet or dry not recorded" in text for text in found.planned.not_counted)
