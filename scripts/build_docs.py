@@ -107,15 +107,16 @@ def value_lines(entry: Mapping[str, Any]) -> Iterator[str]:
     where = f", {entry['where']}" if entry.get("where") else ""
     guess = " **Guess.**" if entry.get("guess") else ""
     source = f"Source: [{entry['source']}](sources.md#{entry['source']}){where}.{guess}"
-    if not isinstance(entry["value"], list):
-        yield f"- From {entry['from']}: **{entry['value']}**. {source}"
+    rows = entry["value"] if isinstance(entry["value"], list) else [entry["value"]]
+    if not isinstance(rows[0], dict):
+        yield f"- From {entry['from']}: **{', '.join(map(str, rows))}**. {source}"
         return
-    headers = list(entry["value"][0])
+    headers = list(rows[0])
     yield f"From {entry['from']}. {source}"
     yield ""
     yield f"| {' | '.join(header.replace('_', ' ') for header in headers)} |"
     yield f"|{' --- |' * len(headers)}"
-    for row in entry["value"]:
+    for row in rows:
         yield f"| {' | '.join(str(row[header]) or 'no bound' for header in headers)} |"
 
 

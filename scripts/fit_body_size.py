@@ -19,11 +19,12 @@ BREADTHS = {
     "trunk": "chestbreadth",
     "waist": "waistbreadth",
     "hip": "hipbreadth",
+    "depth": "chestdepth",
 }
 HEADER = """\
 # Breadths of adults from body mass and stature, by survey table; made by scripts/fit_body_size.py from the raw files.
 # source: gordon-2014, read: raw public files, every row, nobody left out.
-# Breadths without pads, standing or sitting upright.
+# Breadths without pads, standing or sitting upright; depth is that of the chest.
 # Model: ln(breadth / m) = mean_ln_breadth + mass_slope (ln(mass / kg) - mean_ln_mass) + stature_slope (ln(stature / m)
 #   - mean_ln_stature), least squares; residual_sd with n - 3 degrees of freedom, in ln.
 # inv_mass, inv_both, inv_stature: inverse of the centred sums of squares and products, for the prediction interval.

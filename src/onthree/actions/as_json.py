@@ -1,15 +1,19 @@
 """Answers as plain data for JSON; every document carries ``schema_version`` and the standing cautions."""
 
+from math import isfinite
 from pathlib import Path
 from typing import Any
 
 from onthree.actions.event_answer import EventAnswer
+from onthree.actions.lift_answer import LiftAnswer
 from onthree.actions.workbooks import ImportResult
+from onthree.loads.crew_share import CrewShare
 from onthree.programme.records import KnownGap, Told
 from onthree.readiness.finding import Finding
 from onthree.sources import source
 from onthree.transfers.causes import Cause
 from onthree.transfers.options import AthleteAnswer, OptionResult
+from onthree.transfers.shared_lift import SharedLift
 from onthree.transfers.standing import STANDING
 
 SCHEMA_VERSION = 1
@@ -50,6 +54,63 @@ def event_options(answer: EventAnswer, answers: tuple[AthleteAnswer, ...]) -> Do
 def event_sentences(answer: EventAnswer) -> Document:
     """The sentence to say aloud, by found position."""
     return document(answer, "event-sentence", sentences=dict(answer.sentences))
+
+
+def shared_lifts(found: LiftAnswer) -> Document:
+    """How one athlete's lift would be shared; an infinite share is null: the device tips."""
+    return document(
+        found.event,
+        "shared-lifts",
+        athlete=found.athlete.code,
+        lifts=[lift_data(lift) for lift in found.lifts],
+        without_a_device_kg=dict(found.direct_kg),
+        log_roll=None
+        if found.roll is None
+        else {
+            "ellipse_force_n": found.roll.ellipse_force_n,
+            "block_force_n": found.roll.block_force_n,
+            "sentence": found.roll.sentence,
+        },
+        reference={"printed": found.reference.printed, "sentence": found.reference.sentence},
+    )
+
+
+def lift_data(lift: SharedLift) -> Document:
+    """One device."""
+    return {
+        "device": lift.device.code,
+        "load_kg": lift.load_kg,
+        "missing": list(lift.missing),
+        "equal_lifters": [
+            {
+                "people": equal.people,
+                "holds": list(equal.holds),
+                "best_kg": _finite(equal.best_kg),
+                "equal_arms_kg": _finite(equal.equal_arms_kg),
+                "one_short_kg": _finite(equal.one_short_kg),
+            }
+            for equal in lift.equal
+        ],
+        "crew": None
+        if lift.crew is None
+        else {
+            "as_listed": _crew_data(lift.crew.as_listed),
+            "best": {"order": dict(lift.crew.best_order), **_crew_data(lift.crew.best)},
+        },
+    }
+
+
+def _crew_data(share: CrewShare) -> Document:
+    return {
+        "least_largest_ratio": _finite(share.least_largest_ratio),
+        "equal_stiffness_ratio": _finite(share.equal_stiffness_ratio),
+        "after_one_lets_go_ratio": _finite(share.after_one_lets_go_ratio),
+        "sentence": share.sentence,
+    }
+
+
+def _finite(share: float) -> float | None:
+    return share if isfinite(share) else None
 
 
 def import_result(result: ImportResult) -> Document:

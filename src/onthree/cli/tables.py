@@ -25,14 +25,15 @@ from onthree.units import load_shown, total
 _NARROWEST = 100
 
 
-def _console() -> Console:
+def new_console() -> Console:
+    """A console as wide as the terminal; wide enough to read where there is none."""
     console = Console(highlight=False, markup=False, emoji=False)
     return console if console.is_terminal else Console(highlight=False, markup=False, emoji=False, width=_NARROWEST)
 
 
 def demo(prepared: DemoResult) -> None:
     """The demo's answer: the check, then the commands to go on with."""
-    console = _console()
+    console = new_console()
     console.print(f"An invented conference, typed in {prepared.workbook}.", soft_wrap=True)
     console.print(f"Imported: {prepared.counts}\n", soft_wrap=True)
     check(prepared.answer)
@@ -51,8 +52,8 @@ def demo(prepared: DemoResult) -> None:
 
 def check(answer: EventAnswer) -> None:
     """Findings by level, then the sentences."""
-    console = _console()
-    _heading(console, answer)
+    console = new_console()
+    heading(console, answer)
     if unclear := answer.without_a_clear_option:
         everyone = len(answer.programme.roster(answer.event))
         console.print(f"{unclear} of {everyone} athletes must be held, or have no option, or it is not known.\n")
@@ -62,38 +63,38 @@ def check(answer: EventAnswer) -> None:
         told = f" (tell: {answer.event.tell or DEFAULT_TELL})" if level is Level.TELL else ""
         console.print(f"{level.upper()}{told}", style="bold")
         for finding in found:
-            _indented(console, f"{finding.message}.", "  ")
-            _indented(console, "; ".join(f"{what} {value}" for what, value in finding.evidence), "      ")
-            _indented(console, f"Do: {finding.do}. Who: {finding.who}. Rule: {finding.rule}.", "      ")
+            indented(console, f"{finding.message}.", "  ")
+            indented(console, "; ".join(f"{what} {value}" for what, value in finding.evidence), "      ")
+            indented(console, f"Do: {finding.do}. Who: {finding.who}. Rule: {finding.rule}.", "      ")
             for line in answer_lines(finding):
-                _indented(console, line, "      ")
+                indented(console, line, "      ")
         console.print()
     sentences(answer)
 
 
 def sentences(answer: EventAnswer) -> None:
     """The sentences to say aloud, and what stands beside every answer."""
-    console = _console()
+    console = new_console()
     console.print("SAY AT THE TIME-OUT", style="bold")
     for text in answer.sentences.values():
-        _indented(console, text, "  ")
-    _standing(console)
+        indented(console, text, "  ")
+    standing(console)
 
 
 def options(answer: EventAnswer, found: Sequence[AthleteAnswer], *, in_full: bool) -> None:
     """One row an athlete, or every option of one athlete."""
-    console = _console()
-    _heading(console, answer)
+    console = new_console()
+    heading(console, answer)
     if in_full:
         for one in found:
             _every_option(console, answer, one)
     else:
         _by_athlete(console, answer, found)
-    _standing(console)
+    standing(console)
 
 
 def _by_athlete(console: Console, answer: EventAnswer, found: Sequence[AthleteAnswer]) -> None:
-    table = _table(
+    rows = blank_table(
         f"{answer.event.code}, found {found[0].position if found else ''}: {answer.goal.title}",
         ("Number", 14),
         ("Load", 22),
@@ -101,14 +102,14 @@ def _by_athlete(console: Console, answer: EventAnswer, found: Sequence[AthleteAn
         ("By", None),
     )
     for one in found:
-        table.add_row(numbers([one.athlete], answer.teams), _load(one), _answer(one), _by(one))
-    console.print(table)
+        rows.add_row(numbers([one.athlete], answer.teams), _load(one), _answer(one), _by(one))
+    console.print(rows)
 
 
 def why(answer: EventAnswer, found: Sequence[AthleteAnswer]) -> None:
     """For each found position: the planned option, why not the others, what blocks, the smallest fixes."""
-    console = _console()
-    _heading(console, answer)
+    console = new_console()
+    heading(console, answer)
     for one in found:
         _every_option(console, answer, one)
         _sets(
@@ -123,12 +124,12 @@ def why(answer: EventAnswer, found: Sequence[AthleteAnswer]) -> None:
             one.fixes,
             lambda cause: f"{cause.do} ({cause.fixable_by})",
         )
-    _standing(console)
+    standing(console)
 
 
 def imported(result: ImportResult) -> None:
     """What an import added and changed."""
-    console = _console()
+    console = new_console()
     changes = result.changes
     console.print(("Saved." if result.is_saved else "Preview, nothing saved.") + f" {changes.summary}")
     for line in changes.lines():
@@ -152,11 +153,11 @@ def _exceptions(answer: EventAnswer) -> tuple[AthleteAnswer, ...]:
 
 def _every_option(console: Console, answer: EventAnswer, one: AthleteAnswer) -> None:
     who = numbers([one.athlete], answer.teams)
-    _indented(console, f"{who} found {one.position}, load {_load(one)}, {one.goal.title}: {one.status}", "")
+    indented(console, f"{who} found {one.position}, load {_load(one)}, {one.goal.title}: {one.status}", "")
     for result in one.results:
         title = "planned" if result is one.planned else result.status
         console.print(f"\n  {title.upper()}: {', '.join((_way(result), *_items(result)))}", style="bold")
-        _indented(console, " > ".join(step.technique.title for step in result.option.steps), "    ")
+        indented(console, " > ".join(step.technique.title for step in result.option.steps), "    ")
         _details(console, result)
     console.print()
 
@@ -165,17 +166,17 @@ def _details(console: Console, result: OptionResult) -> None:
     least, most = result.lifters_least_count, result.lifters_count
     lift = str(most) if least == most else f"{least} to {most}, by load,"
     handlings = result.option.handlings_count
-    _indented(
+    indented(
         console, f"{handlings} handlings; at least {result.people_count} people at once; {lift} lift to the cot", "    "
     )
     for wait in result.waits:
-        _indented(
+        indented(
             console, f"hold before {wait.step.technique.title} until minute {wait.until_min}: {wait.reason}", "    "
         )
     for cause in result.against:
-        _indented(console, f"{cause.verdict}: {cause.sentence}", "    ")
+        indented(console, f"{cause.verdict}: {cause.sentence}", "    ")
     for caution in result.cautions:
-        _indented(console, f"caution: {caution}", "    ")
+        indented(console, f"caution: {caution}", "    ")
 
 
 def _items(result: OptionResult) -> tuple[str, ...]:
@@ -188,7 +189,7 @@ def _sets(console: Console, title: str, sets: Sequence[Sequence[Cause]], words: 
     if sets:
         console.print(f"  {title}")
         for one in sets:
-            _indented(console, "- " + " and ".join(words(cause) for cause in one), "    ")
+            indented(console, "- " + " and ".join(words(cause) for cause in one), "    ")
         console.print()
 
 
@@ -215,7 +216,8 @@ def _load(one: AthleteAnswer) -> str:
     return load_shown(total(part.mass for part in one.worn if part.mass))
 
 
-def _heading(console: Console, answer: EventAnswer) -> None:
+def heading(console: Console, answer: EventAnswer) -> None:
+    """The event, whether its data are invented, and who is there."""
     event, venue = answer.event, answer.programme.venues[answer.event.venue]
     start = f" {event.start:%H:%M}" if event.start else ""
     console.print(f"{event.code} {event.name}, {event.day.isoformat()}{start}, {venue.name}", style="bold")
@@ -226,22 +228,25 @@ def _heading(console: Console, answer: EventAnswer) -> None:
     console.print(f"Hands: {len(there)} there, {coming} coming. Goal: {answer.goal.title}.\n")
 
 
-def _standing(console: Console) -> None:
+def standing(console: Console) -> None:
+    """What stands beside every answer."""
     console.print()
     for text in STANDING:
-        _indented(console, text, "")
+        indented(console, text, "")
 
 
-def _indented(console: Console, text: str, indent: str) -> None:
+def indented(console: Console, text: str, indent: str) -> None:
+    """A text in lines of the console's width, the further ones hanging."""
     hanging = indent if indent else "  "
     for line in wrap(text, console.width - 1, initial_indent=indent, subsequent_indent=hanging + "  "):
         console.print(line)
 
 
-def _table(title: str, *columns: tuple[str, int | None]) -> Table:
-    table = Table(
+def blank_table(title: str, *columns: tuple[str, int | None]) -> Table:
+    """An empty table; each column a header and its width, None for the rest of the line."""
+    made = Table(
         title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False, expand=True
     )
     for header, width in columns:
-        table.add_column(header, width=width, ratio=None if width else 1, overflow="fold")
-    return table
+        made.add_column(header, width=width, ratio=None if width else 1, overflow="fold")
+    return made

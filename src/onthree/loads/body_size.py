@@ -64,8 +64,9 @@ def predicted_breadth(
     """The prediction interval of a breadth for each person.
 
     ``breadth``: shoulder (bideltoid), forearm (outside to outside, elbows bent), trunk (chest at nipple height),
-    waist, hip (standing); mass [kg] and stature [m] of shape (n), NaN where not known; ``survey_table``: male or
-    female; None takes the union of both intervals. ``level_prob``: two-sided, for one further person.
+    waist, hip (standing), depth (chest, back to front); mass [kg] and stature [m] of shape (n), NaN where not known;
+    ``survey_table``: male or female; None takes the union of both intervals. ``level_prob``: two-sided, for one
+    further person.
 
     Raises KeyError for a breadth or survey table that is not in the data.
     Source: gordon-2014, raw public files; interval of a further observation in least squares, textbook.

@@ -1,6 +1,7 @@
 """The load chain: everything that hangs on a device or cot, against the lowest rating in the chain."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import dataclass
 from decimal import Decimal
 
 from onthree.programme.records import Athlete, Event, Gear, Team, Vehicle
@@ -44,8 +45,6 @@ class ChainResult:
     sentence: str
     missing: tuple[str, ...]
     """What would have to be found out: parts of the load without a mass, members of the chain without a rating."""
-    not_counted: tuple[str, ...]
-    """What is left out, each as it is said at the end of the sentence."""
 
 
 def worn_load(athlete: Athlete, team: Team, event: Event | None = None) -> tuple[LoadPart, ...]:
@@ -60,26 +59,18 @@ def worn_load(athlete: Athlete, team: Team, event: Event | None = None) -> tuple
     )
 
 
-def not_counted_at(event: Event) -> tuple[str, ...]:
-    """What is left out of every load at an event because nobody recorded it."""
-    return ("water in clothing not counted: wet or dry not recorded",) if event.is_wet is None else ()
+def maybe_worn(event: Event) -> tuple[LoadPart, ...]:
+    """What may come on top of every load at an event: water, where nobody recorded whether it will be wet or dry."""
+    return (_water(event),) if event.is_wet is None else ()
 
 
-def device_chain(worn: tuple[LoadPart, ...], device: Gear, not_counted: tuple[str, ...] = ()) -> ChainResult:
-    """Athlete, equipment and what is fixed to the device, on a carrying device."""
-    return judge((*worn, *_attached(device)), (_rating(device),), not_counted)
-
-
-def straps_chain(worn: tuple[LoadPart, ...], straps: Gear, not_counted: tuple[str, ...] = ()) -> ChainResult:
-    """Athlete and equipment in straps. Without a rating on the label there is nothing to compare: ok, and said."""
-    if straps.rated_load is None:
-        sentence = f"{straps.name}: no rating on the label"
-        return replace(judge(worn, ()), verdict=Verdict.OK, sentence=sentence, missing=(), not_counted=(sentence,))
-    return judge(worn, (_rating(straps),), not_counted)
+def device_chain(worn: tuple[LoadPart, ...], device: Gear, maybe: tuple[LoadPart, ...] = ()) -> ChainResult:
+    """Athlete, equipment and what is fixed to the device, on a carrying device or in straps."""
+    return judge((*worn, *_attached(device)), (_rating(device),), maybe)
 
 
 def cot_chain(
-    worn: tuple[LoadPart, ...], device: Gear | None, vehicle: Vehicle, not_counted: tuple[str, ...] = ()
+    worn: tuple[LoadPart, ...], device: Gear | None, vehicle: Vehicle, maybe: tuple[LoadPart, ...] = ()
 ) -> ChainResult:
     """Athlete, equipment, the carrying device itself and what is fixed to it, and what rides on the cot:
 
@@ -92,14 +83,15 @@ def cot_chain(
         limit = vehicle.loading_rated_load
         ratings.append(Rating(f"loading system of the {vehicle.name}", vehicle.code, limit))
     on_cot = [LoadPart(f"what rides on the {cot}", vehicle.attached_mass)] if vehicle.attached_mass else []
-    return judge((*parts, *on_cot), tuple(ratings), not_counted)
+    return judge((*parts, *on_cot), tuple(ratings), maybe)
 
 
-def judge(parts: tuple[LoadPart, ...], ratings: tuple[Rating, ...], not_counted: tuple[str, ...] = ()) -> ChainResult:
+def judge(parts: tuple[LoadPart, ...], ratings: tuple[Rating, ...], maybe: tuple[LoadPart, ...] = ()) -> ChainResult:
     """The load against the lowest rating.
 
-    No when the known parts alone exceed a known rating; unknown when a part or a rating is missing and that may
-    decide; else ok. A load equal to the rating is ok. The rated load includes everything on the device (EN 1865-1).
+    No when the known parts alone exceed a known rating; unknown when a part or a rating is missing, or when what may
+    come on top would exceed it; else ok. A load equal to the rating is ok. The rated load includes everything on the
+    device (EN 1865-1).
     """
     load = total(part.mass for part in parts if part.mass)
     missing = tuple(part.name for part in parts if part.mass is None)
@@ -107,19 +99,28 @@ def judge(parts: tuple[LoadPart, ...], ratings: tuple[Rating, ...], not_counted:
     lowest = _lowest(ratings)
     limit = lowest.limit if lowest else None
     is_over = limit is not None and load.kg > limit.kg
-    verdict = Verdict.NO if is_over else Verdict.UNKNOWN if missing or unread else Verdict.OK
+    decides = maybe if limit and not is_over and most_kg(parts, maybe) > limit.kg else ()
+    is_open = bool(missing or unread or decides)
     margin_kg = None if limit is None or missing else limit.kg - load.kg
     return ChainResult(
-        verdict,
+        Verdict.NO if is_over else Verdict.UNKNOWN if is_open else Verdict.OK,
         load,
         is_complete=not missing,
         lowest=lowest,
         margin_kg=margin_kg,
         margin_ratio=margin_kg / limit.kg if limit and margin_kg is not None else None,
-        sentence="; ".join((_sentence(load, missing, unread, lowest), *not_counted)),
-        missing=(*missing, *(f"the rated load of the {name}" for name in unread)),
-        not_counted=not_counted,
+        sentence=_sentence(load, missing, unread, lowest, decides),
+        missing=(
+            *missing,
+            *(f"the rated load of the {name}" for name in unread),
+            *(f"whether there is {part.name}" for part in decides),
+        ),
     )
+
+
+def most_kg(parts: Iterable[LoadPart], maybe: Iterable[LoadPart] = ()) -> Decimal:
+    """What is known of a load [kg], with everything that may come on top."""
+    return sum((part.mass.kg for part in (*parts, *maybe) if part.mass), Decimal(0))
 
 
 def _rating(gear: Gear) -> Rating:
@@ -141,11 +142,20 @@ def _lowest(ratings: tuple[Rating, ...]) -> Rating | None:
     return min(known, key=lambda entry: entry[:2])[2] if known else None
 
 
-def _sentence(load: Mass, missing: tuple[str, ...], unread: tuple[str, ...], lowest: Rating | None) -> str:
+def _sentence(
+    load: Mass,
+    missing: tuple[str, ...],
+    unread: tuple[str, ...],
+    lowest: Rating | None,
+    decides: tuple[LoadPart, ...],
+) -> str:
     loaded = f"load {load_shown(load)}"
     if missing:
         known = f"load at least {load_shown(load)}" if load.kg else "load not known"
         loaded = f"{known}: {' and '.join(missing)} not known"
+    on_top = " and ".join(f"{load_shown(part.mass)} of {part.name}" for part in decides if part.mass)
+    if on_top:
+        loaded += f", and perhaps {on_top}"
     against = f"{lowest.name} rated {limit_shown(lowest.limit)}" if lowest and lowest.limit else ""
     if against and lowest and lowest.standard:
         against += f", {lowest.standard}"

@@ -9,11 +9,11 @@ from onthree.readiness.booking_rules import double_booked
 from onthree.readiness.event_rules import agreement_undecided, gear_absent, hands, visitors_unknown
 from onthree.readiness.finding import Finding, Level
 from onthree.readiness.fit_rules import not_measured, too_large
-from onthree.readiness.gear_rules import face_mask_tools, inspection_overdue
+from onthree.readiness.gear_rules import face_mask_tools
 from onthree.readiness.people_rules import check_off_overdue, qualification_expired
 from onthree.readiness.place_rules import communication, gate_key, gate_narrow
 from onthree.readiness.tool_rules import accessory_misfit, tool_not_ready, tool_untried
-from onthree.readiness.upkeep_rules import gear_damaged, upkeep_due
+from onthree.readiness.upkeep_rules import gear_damaged, inspection_overdue, upkeep_due
 from onthree.readiness.vehicle_rules import ambulance_may_leave, bariatric_lead, vehicle_space
 from onthree.readiness.weight_rules import rating_unknown, weight_limit
 from onthree.readiness.wording import SOURCES

@@ -1,4 +1,4 @@
-"""Rules about the state of what is brought: used and not cleaned, lubrication due, worn or damaged."""
+"""Rules about the state of what is brought: inspected, cleaned after use, lubricated, worn or damaged."""
 
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from onthree.programme.records import Gear
 from onthree.readiness.finding import Finding, Level
 from onthree.readiness.wording import finding
+from onthree.sources import parameter
 from onthree.transfers.options import OptionsEngine
 
 _LEVELS = {"damaged": Level.FIX, "worn": Level.WATCH}
@@ -24,6 +25,33 @@ def upkeep_due(engine: OptionsEngine) -> tuple[Finding, ...]:
         found
         for gear in (item.gear for item in engine.situation.gear)
         for found in _upkeep(engine, gear, [*_not_cleaned(gear, days), *_not_lubricated(engine, gear, days)])
+    )
+
+
+def inspection_overdue(engine: OptionsEngine) -> tuple[Finding, ...]:
+    """Gear at the event whose inspection is overdue on the day, or of which no inspection is recorded."""
+    days = _last_days(engine)
+    return tuple(found for item in engine.situation.gear for found in _overdue(engine, item.gear, days))
+
+
+def _overdue(engine: OptionsEngine, gear: Gear, days: Days) -> tuple[Finding, ...]:
+    day = engine.event.day
+    interval_days = gear.inspect_every_days or parameter("inspection_interval_days", day).value
+    basis = "the maker's manual" if gear.inspect_every_days else "common practice, no source"
+    last = max(filter(None, (gear.inspected_on, days.get((gear.code, "inspected")))), default=None)
+    if last is None:
+        level, message = Level.UNKNOWN, f"no inspection of the {gear.name} ({gear.code}) is recorded"
+        evidence = [("last inspected", "not recorded")]
+    else:
+        due = last + timedelta(days=interval_days)
+        if day <= due:
+            return ()
+        level, message = Level.FIX, f"the {gear.name} ({gear.code}) is {(day - due).days} days past its inspection"
+        evidence = [("last inspected", last.isoformat()), ("due", due.isoformat())]
+    evidence.append(("interval", f"{interval_days} days ({basis})"))
+    do = f"inspect {gear.code} by the maker's manual and record it"
+    return (
+        finding(engine, "inspection-overdue", level, gear.code, message, tuple(evidence), do=do, who="gear keeper"),
     )
 
 

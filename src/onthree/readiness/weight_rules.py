@@ -26,11 +26,12 @@ def weight_limit(engine: OptionsEngine) -> tuple[Finding, ...]:
 
 
 def rating_unknown(engine: OptionsEngine) -> tuple[Finding, ...]:
-    """Carrying devices and ambulances at the event whose rated load nobody can read or recorded."""
+    """Carrying devices, straps and ambulances at the event whose rated load nobody can read or recorded."""
+    straps = (item.gear for item in engine.situation.of_kind("straps"))
     return (
         *(
             _unread(engine, gear.code, gear.name, _FIND_LABEL, "gear keeper")
-            for gear in _devices(engine)
+            for gear in (*_devices(engine), *straps)
             if gear.rated_load is None
         ),
         *(

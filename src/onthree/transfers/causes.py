@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
-from onthree.loads.chain import ChainResult, LoadPart, cot_chain, device_chain, straps_chain
+from onthree.loads.chain import ChainResult, LoadPart, cot_chain, device_chain, most_kg
 from onthree.programme.records import Gear
 from onthree.sources import ParameterValue
 from onthree.techniques.state import CARRYING_DEVICES, spoken
@@ -20,10 +20,7 @@ NEVER_MIN = 10_000
 
 @dataclass(frozen=True)
 class Cause:
-    """One check of one technique: verdict, the minute from which it holds [min], why, and who can fix it.
-
-    ``not_counted``: what a check of a load leaves out and says.
-    """
+    """One check of one technique: verdict, the minute from which it holds [min], why, and who can fix it."""
 
     id: str
     verdict: Verdict
@@ -31,7 +28,6 @@ class Cause:
     sentence: str
     do: str
     fixable_by: FixableBy
-    not_counted: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -55,7 +51,7 @@ class Judge:
     worn: tuple[LoadPart, ...]
     lifters: ParameterValue
     crews: dict[tuple[str, int], Crew] = field(default_factory=dict)
-    not_counted: tuple[str, ...] = ()
+    maybe: tuple[LoadPart, ...] = ()
 
     def causes(self, step: Step, items: Items) -> tuple[Cause, ...]:
         """Every cause of a step with these items, passes included."""
@@ -76,12 +72,14 @@ class Judge:
         """Fewest and most lifters for what is known of the load; 0 where their number does not depend on it."""
         if not any(role.count_by_load for role in step.technique.role):
             return 0, 0
-        load_kg = sum((part.mass.kg for part in self.worn if part.mass), Decimal(0))
-        entries = [
-            entry for entry in self.lifters.value if not entry["up_to"] or load_kg <= read_mass(entry["up_to"]).kg
-        ]
-        is_known = all(part.mass for part in self.worn)
-        return entries[0]["people"], entries[0 if is_known else -1]["people"]
+        known_kg = most_kg(self.worn)
+        largest_kg = most_kg(self.worn, self.maybe) if all(part.mass for part in self.worn) else Decimal("Infinity")
+        return self._lifters(known_kg), self._lifters(largest_kg)
+
+    def _lifters(self, load_kg: Decimal) -> int:
+        bounds = ((entry["people"], entry["up_to"]) for entry in self.lifters.value)
+        people: int = next(people for people, bound in bounds if not bound or load_kg <= read_mass(bound).kg)
+        return people
 
     def _crew(self, step: Step, lifters_count: int) -> Crew:
         key = (step.technique.id, lifters_count)
@@ -90,7 +88,8 @@ class Judge:
         return self.crews[key]
 
     def _hands(self, step: Step) -> Cause:
-        missing = " and ".join(part.name for part in self.worn if part.mass is None)
+        unknown = [part.name for part in self.worn if part.mass is None]
+        missing = " and ".join(unknown or [f"whether there is {part.name}" for part in self.maybe])
         return _hands_cause(step, self.lifters_range(step), self.crew(step), missing)
 
     def _need(self, need: Need, step: Step, items: Items) -> tuple[Cause, ...]:
@@ -98,11 +97,11 @@ class Judge:
             return (self._cot(items, step),)
         if need.kind in CARRYING_DEVICES:
             return self._device(need, items)
-        return self._item(need, step)
+        return self._item(need, step, items)
 
     def _device(self, need: Need, items: Items) -> tuple[Cause, ...]:
         there = items.devices.get(need.kind)
-        return (_absent(need),) if there is None else (_present(there), *self._checks(need, there, need.kind))
+        return (_absent(need),) if there is None else (_present(there), *self._checks(need, there, there.gear))
 
     def _cot(self, items: Items, step: Step) -> Cause:
         if items.vehicle is None:
@@ -116,13 +115,13 @@ class Judge:
             )
         vehicle = items.vehicle.vehicle
         device = items.device(step.state.device)
-        chain = cot_chain(self.worn, device, vehicle, self.not_counted)
+        chain = cot_chain(self.worn, device, vehicle, self.maybe)
         do = _do_about(chain, "ask for a cot with a higher rating")
         id = f"cot-load/{vehicle.code}" + (f"/{device.code}" if device else "")
         return _load_cause(id, chain, items.vehicle.from_min, do, "ambulance service")
 
-    def _item(self, need: Need, step: Step) -> tuple[Cause, ...]:
-        lies_on = step.state.device if step.state.device != "none" else "cot"
+    def _item(self, need: Need, step: Step, items: Items) -> tuple[Cause, ...]:
+        lies_on = items.device(step.state.device) or step.state.device.replace("none", "cot")
         judged = [
             (_present(there), *self._checks(need, there, lies_on))
             for kind in need.kinds
@@ -133,16 +132,16 @@ class Judge:
             return best
         return tuple(replace(cause, verdict=min(cause.verdict, Verdict.UNKNOWN)) for cause in best)
 
-    def _checks(self, need: Need, there: GearThere, lies_on: str) -> Iterator[Cause]:
+    def _checks(self, need: Need, there: GearThere, lies_on: Gear | str) -> Iterator[Cause]:
         gear = there.gear
         if "in_service" in need.checks:
             yield _in_service(there)
         if "accessory" in need.checks:
             yield _accessory(there, lies_on)
         if "rated_load" in need.checks:
-            chain_of = straps_chain if gear.kind == "straps" else device_chain
-            chain = chain_of(self.worn, gear, self.not_counted)
-            do = _do_about(chain, f"bring a {gear.kind} with a higher rating")
+            chain = device_chain(self.worn, gear, self.maybe)
+            kind = gear.kind if gear.kind == "straps" else f"a {gear.kind}"
+            do = _do_about(chain, f"bring {kind} with a higher rating")
             yield _load_cause(f"rated-load/{gear.code}", chain, there.from_min, do, "gear keeper")
 
     def _agreement(self, step: Step, items: Items) -> Iterator[Cause]:
@@ -202,7 +201,7 @@ def _how_bad(causes: tuple[Cause, ...]) -> tuple[object, ...]:
 
 
 def _load_cause(id: str, chain: ChainResult, from_min: int, do: str, fixable_by: FixableBy) -> Cause:
-    return Cause(id, chain.verdict, from_min, chain.sentence, do, fixable_by, chain.not_counted)
+    return Cause(id, chain.verdict, from_min, chain.sentence, do, fixable_by)
 
 
 def _do_about(chain: ChainResult, when_over: str) -> str:
@@ -259,21 +258,23 @@ def _in_service(there: GearThere) -> Cause:
     )
 
 
-def _accessory(there: GearThere, lies_on: str) -> Cause:
+def _accessory(there: GearThere, lies_on: Gear | str) -> Cause:
+    """Whether an accessory fits what the athlete lies on: a carrying device in hand, or else a kind of thing."""
     gear = there.gear
+    kind, code, name = (lies_on.kind, lies_on.code, lies_on.name) if isinstance(lies_on, Gear) else (lies_on,) * 3
+    fits = kind in gear.fits and (not gear.fits_items or not isinstance(lies_on, Gear) or code in gear.fits_items)
     if not gear.fits:
-        verdict, words = Verdict.UNKNOWN, f"not recorded whether {gear.name} fit the {lies_on}"
+        verdict, words = Verdict.UNKNOWN, f"not recorded whether {gear.name} fit the {name}"
     else:
-        fits = lies_on in gear.fits
         verdict, words = (
             (Verdict.OK if fits else Verdict.NO),
-            f"{gear.name} {'fit' if fits else 'do not fit'} the {lies_on}",
+            f"{gear.name} {'fit' if fits else 'do not fit'} the {name}",
         )
     return Cause(
-        f"accessory/{gear.code}/{lies_on}",
+        f"accessory/{gear.code}/{code}",
         verdict,
         there.from_min,
         words,
-        f"find out whether the {gear.name} fit" if not gear.fits else f"bring {gear.kind} that fit the {lies_on}",
+        f"bring {gear.kind} that fit the {name}" if gear.fits else f"find out whether the {gear.name} fit",
         "gear keeper",
     )

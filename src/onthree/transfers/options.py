@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from itertools import product
 from typing import Literal
 
-from onthree.loads.chain import LoadPart, not_counted_at, worn_load
+from onthree.loads.chain import LoadPart, maybe_worn, worn_load
 from onthree.programme.programme import Programme
 from onthree.programme.records import Athlete, Event
 from onthree.sources import parameter
@@ -57,8 +57,6 @@ class OptionResult:
     """Fewer than ``lifters_count`` where the load is not known."""
     people_count: int
     agreed_count: int
-    not_counted: tuple[str, ...]
-    """What the checks of the load leave out, each as it is said."""
 
     @property
     def device_names(self) -> tuple[str, ...]:
@@ -123,7 +121,7 @@ class OptionsEngine:
     def judge_of(self, worn: tuple[LoadPart, ...]) -> Judge:
         """The judge for an athlete with this body and equipment."""
         lifters = parameter("lifters_for_a_loaded_device", self.event.day)
-        return Judge(self.situation, worn, lifters, self._crews, not_counted_at(self.event))
+        return Judge(self.situation, worn, lifters, self._crews, maybe_worn(self.event))
 
     @property
     def goal(self) -> Goal:
@@ -173,7 +171,6 @@ def _judge_option(judge: Judge, option: Option, items: Items) -> OptionResult:
         lifters_least_count=max(judge.lifters_range(step)[0] for step in option.steps),
         people_count=max(judge.crew(step).least_count for step in option.steps),
         agreed_count=sum(judge.situation.answer(agency, step.technique.id) == "agreed" for step in option.steps),
-        not_counted=tuple(dict.fromkeys(text for _, causes in judged for one in causes for text in one.not_counted)),
     )
 
 

@@ -9,7 +9,6 @@ DEFER = "Local protocol, medical direction and the maker's manual come first. No
 NOT_KNOWN = (
     "Only the techniques in this version's library are considered. Not judged yet: how far each technique moves the "
     "head, how long it takes, and the hands at the hospital. Fit closes no option. "
-    "A strap without a rating on its label is not counted. "
     "How many people lift, by load, is a guess without a source until your rehearsals replace it. "
     "No motion is ever called safe."
 )

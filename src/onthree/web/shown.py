@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from onthree.actions.event_answer import EventAnswer
+from onthree.actions.lift_answer import LiftAnswer
 from onthree.programme.records import Athlete, Team
 from onthree.readiness.answers import answer_lines
 from onthree.readiness.finding import Finding, Level
@@ -11,6 +12,7 @@ from onthree.sources import source
 from onthree.transfers.causes import Cause
 from onthree.transfers.options import AthleteAnswer, OptionResult, Wait
 from onthree.transfers.sentence import way
+from onthree.transfers.shared_lift import SharedLift, share_shown
 from onthree.transfers.situation import Situation
 from onthree.units import load_shown, total
 
@@ -65,6 +67,17 @@ class TeamTable:
 
     team: Team
     rows: tuple[Row, ...]
+
+
+@dataclass(frozen=True)
+class LiftShown:
+    """How the lift on one device would be shared; a row: people, at best, equal arms, one lets go, at which holds."""
+
+    device: str
+    load: str
+    missing: str
+    rows: tuple[tuple[str, ...], ...]
+    told: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -209,3 +222,32 @@ def _joined(texts: Iterable[str]) -> str:
 
 def _unique(texts: Iterable[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(texts))
+
+
+def lifts_of(found: LiftAnswer) -> tuple[LiftShown, ...]:
+    """The shared lifts of an athlete, device by device."""
+    return tuple(_lift(found, lift) for lift in found.lifts)
+
+
+def _lift(found: LiftAnswer, lift: SharedLift) -> LiftShown:
+    told = []
+    if people := found.people_by_reference(lift):
+        told.append(f"By the reference of {found.reference.printed} each, people: {people}.")
+    if lift.crew:
+        order = ", ".join(f"{hold}: {name}" for hold, name in lift.crew.best_order)
+        told.append(f"As listed, against the limits they stated. {lift.crew.as_listed.sentence}")
+        told.append(f"Best order ({order}). {lift.crew.best.sentence}")
+    return LiftShown(
+        device=f"{lift.device.name} {lift.device.code}",
+        load=share_shown(lift.load_kg) if lift.load_kg else "",
+        missing=", ".join(lift.missing),
+        rows=tuple(
+            (
+                str(equal.people),
+                *map(share_shown, (equal.best_kg, equal.equal_arms_kg, equal.one_short_kg)),
+                ", ".join(equal.holds),
+            )
+            for equal in lift.equal
+        ),
+        told=tuple(told),
+    )

@@ -17,8 +17,10 @@ from onthree.actions.event_answer import (
     athlete_at,
     event_programme,
 )
+from onthree.actions.lift_answer import lift_answer
 from onthree.programme.programme import Programme
 from onthree.programme.records import Event
+from onthree.transfers.shared_lift import MEANING
 from onthree.transfers.standing import DEFER, LIFE_FIRST, NOT_KNOWN, PLANNED
 from onthree.web import shown
 from onthree.web.asked import Asked
@@ -71,6 +73,7 @@ def athlete(request: HttpRequest, code: str, called: str) -> HttpResponse:
     except NotFoundError as error:
         raise Http404(str(error)) from None
     answers = [each for each in answers_of(answer, who) if each.position in asked.positions]
+    lift = lift_answer(answer, who)
     about: dict[str, Any] = {
         "athlete": who,
         "called": who.code if who.number is None else who.number,
@@ -78,6 +81,10 @@ def athlete(request: HttpRequest, code: str, called: str) -> HttpResponse:
         "load": shown.load_of(answers[0]),
         "worn": shown.worn_parts(answers[0]),
         "found": [shown.position_of(each) for each in answers],
+        "lifts": shown.lifts_of(lift),
+        "lift_meaning": MEANING,
+        "roll": lift.roll,
+        "lift_reference": lift.reference.sentence,
     }
     return _page(request, "athlete", **about, **_answered(answer, asked))
 

@@ -9,8 +9,7 @@ from onthree.loads.chain import (
     cot_chain,
     device_chain,
     judge,
-    not_counted_at,
-    straps_chain,
+    maybe_worn,
     worn_load,
 )
 from onthree.techniques.verdict import Verdict
@@ -113,15 +112,17 @@ def test_water_in_clothing_is_added_only_where_the_event_is_wet() -> None:
     assert wet == (*dry, LoadPart("water in clothing", Mass(Decimal(3), "3 kg")))
 
 
-def test_wet_or_dry_not_recorded_is_said_and_not_added() -> None:
+def test_water_that_may_come_makes_a_load_near_the_rating_unknown_and_no_other() -> None:
     event = PROGRAMME.events["E-1"]
-    said = not_counted_at(replace(event, is_wet=None))
-    chain = device_chain((part("body", "80 kg"),), gear("S", "scoop", "scoop", rated_load=read_mass("159 kg")), said)
+    maybe = maybe_worn(replace(event, is_wet=None))
+    scoop = gear("S", "scoop", "scoop", rated_load=read_mass("159 kg"))
+    chains = [device_chain((part("body", mass),), scoop, maybe) for mass in ("156 kg", "156.1 kg", "159.1 kg")]
 
-    assert chain.load.kg == 80
-    assert chain.sentence.endswith("scoop rated 159 kg; water in clothing not counted: wet or dry not recorded")
-    assert chain.not_counted == said
-    assert not_counted_at(replace(event, is_wet=False)) == not_counted_at(replace(event, is_wet=True)) == ()
+    assert [chain.verdict for chain in chains] == [Verdict.OK, Verdict.UNKNOWN, Verdict.NO]
+    assert chains[1].sentence == "load 156.1 kg, and perhaps 3 kg of water in clothing; scoop rated 159 kg"
+    assert chains[1].missing == ("whether there is water in clothing",)
+    assert chains[0].sentence == "load 156 kg; scoop rated 159 kg"
+    assert maybe_worn(replace(event, is_wet=False)) == maybe_worn(replace(event, is_wet=True)) == ()
 
 
 def test_water_can_take_a_load_over_the_rating() -> None:
@@ -143,15 +144,15 @@ def test_what_is_fixed_to_a_device_and_rides_on_a_cot_is_part_of_the_load() -> N
     assert cot_chain(worn, None, vehicle).load.kg == 109
 
 
-def test_straps_count_where_their_label_states_a_rating_and_are_named_where_not() -> None:
+def test_straps_are_members_of_the_chain_and_without_a_rating_it_is_unknown() -> None:
     worn = (part("body", "140 kg"),)
     scoop = gear("S", "scoop", "scoop", rated_load=read_mass("159 kg"))
     rated = gear("T", "straps", "chest straps", rated_load=read_mass("136 kg"))
     unrated = replace(rated, rated_load=None)
 
-    over, within = straps_chain(worn, rated), straps_chain(worn, unrated)
+    over, unread = device_chain(worn, rated), device_chain(worn, unrated)
     assert (over.verdict, over.sentence) == (Verdict.NO, "load 140 kg; chest straps rated 136 kg")
-    assert (within.verdict, within.sentence) == (Verdict.OK, "chest straps: no rating on the label")
+    assert (unread.verdict, unread.sentence) == (Verdict.UNKNOWN, "load 140 kg; chest straps rating not known")
     assert device_chain(worn, scoop).verdict is Verdict.OK
 
 
