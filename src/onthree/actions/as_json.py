@@ -85,9 +85,9 @@ def lift_data(lift: SharedLift) -> Document:
             {
                 "people": equal.people,
                 "holds": list(equal.holds),
-                "best_kg": _finite(equal.best_kg),
-                "equal_arms_kg": _finite(equal.equal_arms_kg),
-                "one_short_kg": _finite(equal.one_short_kg),
+                "best_kg": _finite_kg(equal.best_kg),
+                "equal_arms_kg": _finite_kg(equal.equal_arms_kg),
+                "one_short_kg": _finite_kg(equal.one_short_kg),
             }
             for equal in lift.equal
         ],
@@ -102,15 +102,19 @@ def lift_data(lift: SharedLift) -> Document:
 
 def _crew_data(share: CrewShare) -> Document:
     return {
-        "least_largest_ratio": _finite(share.least_largest_ratio),
-        "equal_stiffness_ratio": _finite(share.equal_stiffness_ratio),
-        "after_one_lets_go_ratio": _finite(share.after_one_lets_go_ratio),
+        "least_largest_ratio": _finite_ratio(share.least_largest_ratio),
+        "equal_stiffness_ratio": _finite_ratio(share.equal_stiffness_ratio),
+        "after_one_lets_go_ratio": _finite_ratio(share.after_one_lets_go_ratio),
         "sentence": share.sentence,
     }
 
 
-def _finite(share: float) -> float | None:
-    return share if isfinite(share) else None
+def _finite_kg(mass_kg: float) -> float | None:
+    return mass_kg if isfinite(mass_kg) else None
+
+
+def _finite_ratio(ratio: float) -> float | None:
+    return ratio if isfinite(ratio) else None
 
 
 def import_result(result: ImportResult) -> Document:
