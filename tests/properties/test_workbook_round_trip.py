@@ -1,10 +1,10 @@
-"""What is written reads back the same; reading it again changes nothing; an edited export changes only the edit.
+"""What is written, as a workbook and as CSV files, reads back the same; an edited export changes only the edit.
 
 And whatever bytes come in, either records come out or a list of problems does.
 """
 
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from datetime import date, time
 from typing import Any
@@ -12,20 +12,35 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from onthree.programme.fields import FieldDescription, Kind, fields_of
+from onthree.programme.fields import LISTS, FieldDescription, Kind, fields_of
 from onthree.programme.presence import Presence
 from onthree.programme.programme import TABLES, Programme, programme_of
-from onthree.programme.records import Athlete, Organisation, PreAgreement, Record
-from onthree.units import read_length, read_mass
+from onthree.programme.records import (
+    Athlete,
+    Event,
+    Gear,
+    JerseyNumber,
+    KnownGap,
+    MutualAid,
+    Organisation,
+    PreAgreement,
+    Record,
+    Team,
+    Told,
+)
+from onthree.units import KG_PER_LB, read_length, read_mass
 from onthree.workbook.changes import preview
 from onthree.workbook.problems import WorkbookError
-from onthree.workbook.read import read_workbook
+from onthree.workbook.read import read_csv_files, read_workbook
+from onthree.workbook.sheets_csv import write_csv_files
 from onthree.workbook.values import as_typed, cleaned
 from onthree.workbook.write import write_workbook
 from tests.unit.workbook.typed_sheets import archive_of, members_of
 
 TODAY = date(2026, 11, 25)
 TECHNIQUES = ("centring", "device_out_on_cot")
+RULES = ("hands", "weight-limit")
+SETTLED = ("code", "number", "technique", "rule", "until", "signed_on", "start", "end", "fits_items")
 
 texts = st.text(max_size=30).map(cleaned) | st.sampled_from(
     [
@@ -47,17 +62,26 @@ texts = st.text(max_size=30).map(cleaned) | st.sampled_from(
     ]
 )
 codes = st.from_regex(r"[A-Za-z0-9=+\-#'._/é]{1,8}", fullmatch=True)
-pounds = st.integers(112, 500).map(lambda mass: read_mass(f"{mass} lb"))
-light = st.decimals("0.1", "30", places=2).map(lambda mass: read_mass(f"{mass} kg"))
-lengths = st.sampled_from(["6 ft 3 in", "6'3\"", "75 in", "190 cm", "1.9 m", "1905 mm", "6\u2032 3\u2033"]).map(
-    read_length
-)
+words = st.lists(texts.map(lambda text: cleaned(text.translate({44: None, 59: None}))).filter(bool), unique=True)
 minutes = st.integers(0, 180)
+
+
+FEET = ("6 ft 3 in", "6'3\"", "75 in", "1.9 m", "1905 mm", "6\u2032 3\u2033", "3 ft", "15 in")
 
 
 def mass_of(field: FieldDescription) -> st.SearchStrategy[Any]:
     """Masses within the bounds of the field, as one would type them."""
-    return light if read_mass(field.highest).kg <= 80 else pounds
+    lowest, highest = read_mass(field.lowest).kg, read_mass(field.highest).kg
+    pounds = st.integers(int(lowest / KG_PER_LB) + 1, int(highest / KG_PER_LB)).map(lambda mass: f"{mass} lb")
+    return (pounds | st.decimals(lowest, highest, places=2).map(lambda mass: f"{mass} kg")).map(read_mass)
+
+
+def length_of(field: FieldDescription) -> st.SearchStrategy[Any]:
+    """Lengths within the bounds of the field, as one would type them."""
+    lowest, highest = read_length(field.lowest).m, read_length(field.highest).m
+    typed = [text for text in FEET if lowest <= read_length(text).m <= highest]
+    metric = st.decimals(100 * lowest, 100 * highest, places=1).map(lambda length: f"{length} cm")
+    return (metric | st.sampled_from(typed) if typed else metric).map(read_length)
 
 
 def value_of(field: FieldDescription, known: dict[str, list[str]]) -> st.SearchStrategy[Any]:
@@ -67,11 +91,12 @@ def value_of(field: FieldDescription, known: dict[str, list[str]]) -> st.SearchS
         Kind.TEXT: lambda: texts.filter(bool) if field.is_required else texts,
         Kind.INTEGER: lambda: st.integers(int(field.lowest), int(field.highest)),
         Kind.MASS: lambda: mass_of(field),
-        Kind.LENGTH: lambda: lengths,
+        Kind.LENGTH: lambda: length_of(field),
         Kind.DATE: lambda: st.dates(date(2000, 1, 1), date(2099, 12, 31)),
         Kind.CLOCK: lambda: st.builds(time, st.integers(0, 23), st.integers(0, 59)),
         Kind.CHOICE: lambda: st.sampled_from(field.choices),
         Kind.CHOICES: lambda: unique(list(field.choices)).map(tuple),
+        Kind.WORDS: lambda: words.map(tuple),
         Kind.YES_NO: st.booleans,
         Kind.REFERENCE: lambda: st.sampled_from(named),
         Kind.REFERENCES: lambda: unique(named, least=field.is_required).map(tuple),
@@ -82,7 +107,7 @@ def value_of(field: FieldDescription, known: dict[str, list[str]]) -> st.SearchS
     if field.kind is Kind.REFERENCE and not named:
         return st.none()
     value = lists[field.kind]()
-    may_be_none = not field.is_required and field.kind not in (Kind.TEXT, Kind.CHOICES, Kind.REFERENCES, Kind.PRESENCES)
+    may_be_none = not field.is_required and field.kind not in (Kind.TEXT, *LISTS)
     return st.none() | value if may_be_none else value
 
 
@@ -109,20 +134,51 @@ def programmes(draw: st.DrawFn) -> Programme:
             values = {field.name: draw(value_of(field, known)) for field in fields}
             records.append(kind(code=code, **values))
         known[kind.__name__] = here
-    return programme_of([settled(record, place) for place, record in enumerate(records)], TODAY)
+    settled_ones = (settled(record, place) for place, record in enumerate(records))
+    return programme_of(only_once([record for record in settled_ones if record]), TODAY)
 
 
-def settled(record: Record, place: int) -> Record:
-    """The record with what rows must not share, or must know, put right."""
-    if isinstance(record, Athlete) and record.number is not None:
-        return replace(record, number=place)
-    if isinstance(record, PreAgreement):
-        return replace(record, technique=TECHNIQUES[place % 2])
+def settled(record: Record, place: int) -> Record | None:
+    """The record with what rows must not share, must not contradict, or must know, put right."""
+    match record:
+        case Athlete(number=int()):
+            return replace(record, number=place)
+        case JerseyNumber():
+            return replace(record, number=99 - place)
+        case PreAgreement():
+            return replace(record, technique=TECHNIQUES[place % 2])
+        case Told():
+            return replace(record, rule=RULES[place % 2])
+        case KnownGap():
+            return replace(record, rule=RULES[place % 2], until=max(record.signed_on, record.until))
+        case Event(start=time() as start, end=time() as end):
+            return replace(record, end=max(start, end))
+        case MutualAid():
+            return None if record.agency == record.replacement else record
+        case Gear():
+            return replace(record, fits_items=(record.code,) if record.fits_items else ())
     return record
 
 
-def read(content: bytes, current: Programme | None = None) -> tuple[Record, ...]:
-    return read_workbook(content, "season.xlsx", known_techniques=TECHNIQUES, current=current)
+def only_once(records: list[Record]) -> list[Record]:
+    """The records, of jersey numbers one for an athlete at an event."""
+    seen = {(one.event, one.athlete): one for one in records if isinstance(one, JerseyNumber)}
+    return [one for one in records if not isinstance(one, JerseyNumber) or seen[one.event, one.athlete] is one]
+
+
+def from_workbook(content: bytes, current: Programme | None = None) -> tuple[Record, ...]:
+    return read_workbook(content, "season.xlsx", known_techniques=TECHNIQUES, known_rules=RULES, current=current)
+
+
+def from_csv(files: dict[str, bytes], current: Programme | None = None) -> tuple[Record, ...]:
+    return read_csv_files(files, "season", known_techniques=TECHNIQUES, known_rules=RULES, current=current)
+
+
+def there_and_back(records: Iterable[Record], current: Programme | None = None) -> Iterator[tuple[Record, ...]]:
+    """The records written and read, in every way."""
+    given = tuple(records)
+    yield from_workbook(write_workbook(given), current)
+    yield from_csv(write_csv_files(given), current)
 
 
 @given(programmes())
@@ -130,19 +186,18 @@ def read(content: bytes, current: Programme | None = None) -> tuple[Record, ...]
 def test_what_is_written_reads_back_the_same(programme: Programme) -> None:
     records = tuple(programme.records())
 
-    back = read(write_workbook(records))
-
-    assert back == records
+    for back in there_and_back(records):
+        assert back == records
 
 
 @given(programmes())
 @settings(max_examples=20, deadline=None)
 def test_importing_an_export_changes_nothing(programme: Programme) -> None:
-    changes = preview(programme, read(write_workbook(programme.records()), programme))
-
-    assert changes.is_empty
-    assert changes.kept == ()
-    assert changes.unchanged == len(list(programme.records()))
+    for back in there_and_back(programme.records(), programme):
+        changes = preview(programme, back)
+        assert changes.is_empty
+        assert changes.kept == ()
+        assert changes.unchanged == len(list(programme.records()))
 
 
 @given(programmes(), st.data())
@@ -153,19 +208,19 @@ def test_an_edited_export_changes_only_what_was_edited(programme: Programme, dat
     old = records[place]
     known = {kind.__name__: list(programme.table(kind)) for kind in TABLES}
     typed_freely = [
-        field for field in fields_of(type(old)) if field.name not in ("code", "team", "number", "technique", "venue")
+        field for field in fields_of(type(old)) if field.name not in SETTLED and field.kind is not Kind.REFERENCE
     ]
     field = data.draw(st.sampled_from(typed_freely))
     new = replace(old, **{field.name: data.draw(value_of(field, known))})
     records[place] = new
 
-    changes = preview(programme, read(write_workbook(records), programme))
-
     was, is_now = getattr(old, field.name), getattr(new, field.name)
-    assert changes.added == changes.kept == ()
-    assert [(one.field.name, one.old, one.new) for change in changes.changed for one in change.fields] == (
-        [] if was == is_now else [(field.name, as_typed(field, was), as_typed(field, is_now))]
-    )
+    for back in there_and_back(records, programme):
+        changes = preview(programme, back)
+        assert changes.added == changes.kept == ()
+        assert [(one.field.name, one.old, one.new) for change in changes.changed for one in change.fields] == (
+            [] if was == is_now else [(field.name, as_typed(field, was), as_typed(field, is_now))]
+        )
 
 
 @given(programmes(), st.randoms(use_true_random=False))
@@ -174,9 +229,8 @@ def test_rows_and_sheets_may_stand_in_any_order(programme: Programme, chance: ra
     records = list(programme.records())
     shuffled = chance.sample(records, len(records))
 
-    changes = preview(programme, read(write_workbook(shuffled)))
-
-    assert changes.is_empty
+    for back in there_and_back(shuffled):
+        assert preview(programme, back).is_empty
 
 
 SOUND = members_of(write_workbook([Organisation(code="ORG", name="Invented conference"), Athlete(code="a", team="T")]))
@@ -191,7 +245,7 @@ def test_a_damaged_workbook_is_records_or_problems(name: str, data: st.DataObjec
     end = cut + data.draw(st.integers(0, 40))
     damaged = archive_of({**SOUND, name: member[:cut] + data.draw(st.sampled_from(TOKENS)) + member[end:]})
     try:
-        records = read(damaged)
+        records = from_workbook(damaged)
     except WorkbookError as error:
         assert error.problems
     else:
@@ -201,8 +255,26 @@ def test_a_damaged_workbook_is_records_or_problems(name: str, data: st.DataObjec
 @given(st.binary(max_size=300), st.booleans())
 def test_any_bytes_are_problems(junk: bytes, is_zip_like: bool) -> None:
     try:
-        read(b"PK\x03\x04" + junk if is_zip_like else junk)
+        from_workbook(b"PK\x03\x04" + junk if is_zip_like else junk)
     except WorkbookError as error:
         assert len(error.problems) == 1
     else:
         raise AssertionError("junk was taken for a workbook")
+
+
+SOUND_CSV = write_csv_files([Organisation(code="ORG", name="Invented conference"), Team(code="T", name='a, "b"')])
+
+
+@given(st.sampled_from(["Organisation.csv", "Teams.csv", "Gear.csv"]), st.data())
+@settings(max_examples=150, deadline=None)
+def test_a_damaged_csv_file_is_records_or_problems(name: str, data: st.DataObject) -> None:
+    sound = SOUND_CSV[name]
+    cut = data.draw(st.integers(0, len(sound)))
+    end = cut + data.draw(st.integers(0, 40))
+    damage = data.draw(st.sampled_from([b'"', b"\0", b"\xff", b";", b",", b"\r", b"\n", b"'", b"=", b"\t"]))
+    try:
+        records = from_csv({**SOUND_CSV, name: sound[:cut] + damage + sound[end:]})
+    except WorkbookError as error:
+        assert error.problems
+    else:
+        assert all(isinstance(record, Record) for record in records)

@@ -1,15 +1,21 @@
-"""Imports a workbook into the store, all or nothing, and exports what the store holds."""
+"""Imports a workbook or its sheets as CSV into the store, all or nothing, and exports what the store holds."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
 
 from onthree.programme.programme import Programme, Scope
-from onthree.programme.records import Organisation
+from onthree.programme.records import SHEETS, Organisation, Record
+from onthree.readiness.rules import RULES
 from onthree.techniques.library import bundled_library
 from onthree.workbook.changes import Changes, preview
-from onthree.workbook.read import read_workbook
-from onthree.workbook.write import write_template, write_workbook
+from onthree.workbook.problems import CSV
+from onthree.workbook.read import read_csv_files, read_workbook
+from onthree.workbook.sheets_csv import write_csv_files
+from onthree.workbook.write import write_workbook
 
 
 @dataclass(frozen=True)
@@ -21,12 +27,18 @@ class ImportResult:
 
 
 def import_workbook(path: Path, on: date, *, is_preview: bool, by: str) -> ImportResult:
-    """Read a workbook and save what is new or edited in one transaction. Raises WorkbookError with every problem."""
-    return import_content(path.read_bytes(), path.name, on, is_preview=is_preview, by=by)
+    """Read a workbook, a CSV file or a folder of them, and save what is new or edited in one transaction.
+
+    Raises WorkbookError with every problem.
+    """
+    content = _csv_files_in(path) if path.is_dir() else path.read_bytes()
+    return import_content(content, path.resolve().name, on, is_preview=is_preview, by=by)
 
 
-def import_content(content: bytes, name: str, on: date, *, is_preview: bool, by: str) -> ImportResult:
-    """The same from bytes, such as an upload.
+def import_content(
+    content: bytes | Mapping[str, bytes], name: str, on: date, *, is_preview: bool, by: str
+) -> ImportResult:
+    """The same from bytes, such as an upload; of several CSV files file name to bytes.
 
     What the workbook leaves out is taken from the store, so reading and saving are one: whoever else saves meanwhile
     waits, and nothing they saved is overwritten by what was read before.
@@ -36,7 +48,7 @@ def import_content(content: bytes, name: str, on: date, *, is_preview: bool, by:
 
     with one_moment() if is_preview else one_saving():
         current = current_programme(on)
-        records = read_workbook(content, name, known_techniques=bundled_library().by_id, current=current)
+        records = _records(content, name, current)
         if current is None and not any(isinstance(record, Organisation) for record in records):
             raise ValueError(
                 f"{name}: no row in the sheet Organisation, one expected: fill it in, the store has none yet"
@@ -47,18 +59,56 @@ def import_content(content: bytes, name: str, on: date, *, is_preview: bool, by:
     return ImportResult(changes, is_saved=not is_preview)
 
 
-def export_workbook(path: Path, on: date) -> Programme:
-    """Write everything the store holds as a workbook. Raises LookupError when the store is empty."""
+def _records(content: bytes | Mapping[str, bytes], name: str, current: Programme | None) -> tuple[Record, ...]:
+    known: dict[str, Any] = {"known_techniques": bundled_library().by_id, "known_rules": [rule.id for rule in RULES]}
+    if isinstance(content, bytes) and not _is_csv(name):
+        return read_workbook(content, name, **known, current=current)
+    files = {name: content} if isinstance(content, bytes) else content
+    return read_csv_files(files, name, **known, current=current)
+
+
+def _csv_files_in(folder: Path) -> dict[str, bytes]:
+    files = [file for file in sorted(folder.iterdir()) if _is_csv(file.name) and file.is_file()]
+    if not files:
+        example = next(iter(SHEETS)) + CSV
+        raise ValueError(
+            f"{folder}: no {CSV} file, at least one expected: name each after its sheet, such as {example}"
+        )
+    return {file.name: file.read_bytes() for file in files}
+
+
+def _is_csv(name: str) -> bool:
+    return name.casefold().endswith(CSV) and not name.startswith(".")
+
+
+def export_workbook(path: Path, on: date, *, is_csv: bool = False) -> Programme:
+    """Write everything the store holds as a workbook, or as a folder of CSV files.
+
+    Raises LookupError when the store is empty.
+    """
     programme = current_programme(on)
     if programme is None:
         raise LookupError("the store is empty: import a workbook first, or export the blank one with --template")
-    path.write_bytes(write_workbook(tuple(programme.records())))
+    _write(path, tuple(programme.records()), is_csv=is_csv)
     return programme
 
 
-def export_template(path: Path) -> None:
-    """Write the blank workbook with its guide."""
-    path.write_bytes(write_template())
+def export_template(path: Path, *, is_csv: bool = False) -> None:
+    """Write the blank workbook with its guide, or its sheets as CSV files that hold the headers."""
+    _write(path, (), is_csv=is_csv)
+
+
+def _write(path: Path, records: tuple[Record, ...], *, is_csv: bool) -> None:
+    """Everything is written beside its place first, so that a full disk leaves no half of it there."""
+    files = write_csv_files(records) if is_csv else {path.name: write_workbook(records)}
+    folder = path if is_csv else path.parent
+    if is_csv:
+        folder.mkdir(parents=True, exist_ok=True)
+    with TemporaryDirectory(prefix=".onthree-", dir=folder) as drafts:
+        for name, content in files.items():
+            (Path(drafts) / name).write_bytes(content)
+        for name in files:
+            (Path(drafts) / name).replace(folder / name)
 
 
 def current_programme(on: date) -> Programme | None:

@@ -1,12 +1,12 @@
-"""Checks across the rows of a workbook and what is stored already: codes, jersey numbers, references, techniques."""
+"""Checks across the rows of a workbook and what is stored already: codes, references, identifiers."""
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from onthree.programme.fields import FieldDescription, Kind, fields_of
 from onthree.programme.programme import Programme
-from onthree.programme.records import RECORD_TYPES, SHEETS, Athlete, Organisation, PreAgreement, Record
-from onthree.workbook.problems import Problem, nearest
+from onthree.programme.records import RECORD_TYPES, SHEETS, Gear, KnownGap, Organisation, PreAgreement, Record, Told
+from onthree.workbook.problems import Problem, did_you_mean, nearest
 from onthree.workbook.rows import Row
 
 _MOST_SUGGESTIONS = 200  # looking for the nearest of many codes is slow
@@ -16,14 +16,20 @@ _KIND_OF = {kind.__name__: kind for kind in RECORD_TYPES}
 
 
 def check_rows(
-    rows: Sequence[Row], unsure: Collection[str], known_techniques: Collection[str], current: Programme | None
+    rows: Sequence[Row],
+    unsure: Collection[str],
+    known_techniques: Collection[str],
+    known_rules: Collection[str] | None,
+    current: Programme | None,
 ) -> Iterator[Problem]:
     """Problems between rows; references to the sheets in ``unsure`` are not judged, for these could not be read."""
     yield from _second_organisations(rows, current)
     yield from _repeated_codes(rows)
-    yield from _shared_numbers(rows, current)
     yield from _unknown_references(rows, unsure, current)
-    yield from _unknown_techniques(rows, known_techniques)
+    yield from _unknown_items(rows, unsure, current)
+    yield from _unknown_identifiers(rows, PreAgreement, "technique", known_techniques)
+    for kind in (Told, KnownGap) if known_rules is not None else ():
+        yield from _unknown_identifiers(rows, kind, "rule", known_rules or ())
 
 
 def _second_organisations(rows: Sequence[Row], current: Programme | None) -> Iterator[Problem]:
@@ -44,21 +50,6 @@ def _repeated_codes(rows: Iterable[Row]) -> Iterator[Problem]:
             if first is not row:
                 fix = f"row {first.number} has the same code: give one of them another"
                 yield row.problem("code", row.code, "a code of its own", fix)
-
-
-def _shared_numbers(rows: Sequence[Row], current: Programme | None) -> Iterator[Problem]:
-    given = [row for row in rows if row.kind is Athlete]
-    codes = {row.code for row in given}
-    stored = [athlete for athlete in current.athletes.values() if athlete.code not in codes] if current else []
-    wearer = {(who.team, who.number): f"athlete {who.code}, already stored," for who in stored}
-    for row in given:
-        team, number = row.values.get("team"), row.values.get("number")
-        if team is None or number is None:
-            continue
-        other = wearer.setdefault((team, number), f"row {row.number}")
-        if other != f"row {row.number}":
-            fix = f"{other} has the same number in team {team}: correct one of them"
-            yield row.problem("number", str(number), "a number of their own", fix)
 
 
 def _unknown_references(rows: Sequence[Row], unsure: Collection[str], current: Programme | None) -> Iterator[Problem]:
@@ -95,10 +86,24 @@ def _codes(field: FieldDescription, values: Mapping[str, Any]) -> Iterator[str]:
         yield from (item.code if field.kind is Kind.PRESENCES else item for item in value or ())
 
 
-def _unknown_techniques(rows: Iterable[Row], known: Collection[str]) -> Iterator[Problem]:
+def _unknown_identifiers(
+    rows: Iterable[Row], kind: type[Record], name: str, known: Collection[str]
+) -> Iterator[Problem]:
+    """Identifiers that this programme itself gives, of techniques and rules."""
     for row in rows:
-        technique = row.values.get("technique") if row.kind is PreAgreement else None
-        if technique and technique not in known:
-            found = nearest(technique, known)
-            fix = f"did you mean {found!r}?" if found else f"known are {', '.join(sorted(known)) or 'none'}"
-            yield row.problem("technique", technique, "the identifier of a technique", fix)
+        given = row.values.get(name) if row.kind is kind else None
+        if given and given not in known:
+            fix = did_you_mean(given, known, f"known are {', '.join(sorted(known)) or 'none'}")
+            yield row.problem(name, given, f"the identifier of a {name}", fix)
+
+
+def _unknown_items(rows: Iterable[Row], unsure: Collection[str], current: Programme | None) -> Iterator[Problem]:
+    """Items that straps and head blocks are said to fit: words in the record, codes of the same sheet all the same."""
+    if Gear.__name__ in unsure:
+        return
+    known = _known_codes(Gear, rows, current)
+    for row in rows:
+        for code in row.values.get("fits_items", ()) if row.kind is Gear else ():
+            if code not in known:
+                fix = did_you_mean(code, known, "add a row to this sheet")
+                yield row.problem("fits_items", code, "a code of the sheet Gear", fix)

@@ -15,10 +15,12 @@ from onthree.workbook.problems import InputError
 FORMULA = "a typed value, not a formula"
 ERROR = "a value, not an error"
 MERGED = "cells that are not merged"
+UNEVEN = "as many cells as row 1 has"
 FIXES = {
     FORMULA: "copy the cell and paste its value; a formula's stored result can be out of date",
     ERROR: "type the value",
     MERGED: "unmerge the cells and fill each one in",
+    UNEVEN: "put quotes around a text that holds a separator, and a separator before each blank cell",
 }
 
 MOST_ROWS = 50_000

@@ -2,9 +2,12 @@
 
 import difflib
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from onthree.programme.records import SHEETS
+
+TITLES = "sheet titles"
+CSV = ".csv"
 
 _LONGEST_SHOWN = 60
 _SHEET_ORDER = {title: place for place, title in enumerate(SHEETS)}
@@ -32,6 +35,11 @@ class Problem:
     def __str__(self) -> str:
         given = _quoted(self.given) if self.sheet or self.column else self.given
         return f"{self.place}: {given} given, {self.expected} expected: {self.fix}"
+
+    def in_csv_file(self) -> "Problem":
+        """The same problem where each sheet is a file of its own: ``Athletes.csv, row 5, Body mass``."""
+        column = "file names" if self.column == TITLES and not self.sheet else self.column
+        return replace(self, sheet=self.sheet and f"{self.sheet}{CSV}", column=column)
 
     @property
     def place(self) -> str:
@@ -69,7 +77,7 @@ def did_you_mean(given: str, known: Iterable[str], otherwise: str) -> str:
 
 
 def _reading_order(problem: Problem) -> tuple[int, int]:
-    return _SHEET_ORDER.get(problem.sheet, -1), problem.row or 0
+    return _SHEET_ORDER.get(problem.sheet.removesuffix(CSV), -1), problem.row or 0
 
 
 def _quoted(given: str) -> str:

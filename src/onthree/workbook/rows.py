@@ -11,7 +11,7 @@ from onthree.units import LENGTH_UNITS, MASS_UNITS
 from onthree.workbook.marks import FIXES, Marks
 from onthree.workbook.problems import InputError, Problem, did_you_mean, problem_at
 from onthree.workbook.spreadsheet import SheetTable
-from onthree.workbook.values import Cell, cleaned, read_value, shown_cell
+from onthree.workbook.values import Cell, blank, cleaned, read_value, shown_cell
 
 _UNITS = {Kind.MASS: MASS_UNITS, Kind.LENGTH: LENGTH_UNITS}
 _HEADER_WITH_UNIT = re.compile(r"(.+?)\s*\(\s*([^()]+?)\s*\)")
@@ -19,7 +19,10 @@ _HEADER_WITH_UNIT = re.compile(r"(.+?)\s*\(\s*([^()]+?)\s*\)")
 
 @dataclass(frozen=True)
 class Row:
-    """One row: the values of the cells that could be read, by field name."""
+    """One row: values by field name, of cells that could be read and, for columns left out, of the stored record.
+
+    ``number`` is 0 for a record that is stored and not in the workbook.
+    """
 
     sheet: str
     number: int
@@ -46,8 +49,13 @@ class Column:
     unit: str = ""
 
 
-def read_rows(title: str, kind: type[Record], table: SheetTable) -> tuple[list[Row], list[Problem]]:
-    """The rows of one sheet, with the problems of its headers and cells; blank rows are left out."""
+def read_rows(
+    title: str, kind: type[Record], table: SheetTable, stored: Mapping[str, Record]
+) -> tuple[list[Row], list[Problem]]:
+    """The rows of one sheet, with the problems of its headers and cells; blank rows are left out.
+
+    A column that the sheet does not have keeps the values of the ``stored`` records, by code.
+    """
     problems = list(_marked(title, kind, table.marks))
     rows: list[Row] = []
     filled = [(number, cells) for number, cells in enumerate(table.rows, start=1) if any(map(_is_filled, cells))]
@@ -58,13 +66,22 @@ def read_rows(title: str, kind: type[Record], table: SheetTable) -> tuple[list[R
     if not columns:
         return rows, [*problems, _without_headers(title, kind, filled)]
     problems += header_problems
+    is_sure = not header_problems and not any(row == 1 for row, _ in table.marks.cells)
+    left_out = _left_out(kind, columns) if is_sure else []  # else one of them may stand under a misspelt header
     problems += _cells_without_header(title, headers, filled, table.marks)
     for number, cells in filled:
         if number > 1:
             values, cell_problems = _values(title, number, cells, columns, table.marks)
+            kept = stored.get(values.get("code", ""))
+            values |= {field.name: blank(field) if kept is None else getattr(kept, field.name) for field in left_out}
             rows.append(Row(title, number, kind, values))
             problems += cell_problems
     return rows, problems
+
+
+def _left_out(kind: type[Record], columns: Sequence[Column]) -> list[FieldDescription]:
+    there = {column.field.name for column in columns}
+    return [field for field in fields_of(kind) if field.name not in there]
 
 
 def _is_filled(cell: Cell) -> bool:

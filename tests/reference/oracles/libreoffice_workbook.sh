@@ -27,4 +27,16 @@ for file in Athletes Events; do
     save "$file.csv" xlsx "Calc MS Excel 2007 XML" "$table"
     save "$file.csv" ods calc8 "$table"
 done
+save Teams.csv csv "Text - txt - csv (StarCalc):44,34,76,1,,1033,false,true" "$table"
+
+# Every sheet of a workbook as a file of its own (-1), cells as they are shown: with commas, then with semicolons (59).
+for separator in 44 59; do
+    mkdir -p "$saved/csv_$separator"
+    soffice --headless "-env:UserInstallation=file://$typed/profile" --convert-to \
+        "csv:Text - txt - csv (StarCalc):$separator,34,76,1,,1033,false,true,true,false,false,-1" \
+        --outdir "$typed/$separator" "$typed/records.xlsx" >/dev/null
+    for file in "$typed/$separator"/records-*.csv; do
+        mv "$file" "$saved/csv_$separator/${file##*/records-}"
+    done
+done
 soffice --version | tail -n 1

@@ -7,8 +7,9 @@ from openpyxl import Workbook
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 from openpyxl.worksheet.formula import ArrayFormula
 
+from onthree.programme.fields import fields_of
 from onthree.programme.programme import programme_of
-from onthree.programme.records import Athlete, Event, Organisation, PreAgreement, Record, Team
+from onthree.programme.records import SHEETS, Athlete, Event, Organisation, PreAgreement, Record, Team
 from onthree.units import read_length, read_mass
 from onthree.workbook.problems import WorkbookError
 from tests.unit.workbook.typed_sheets import TEAMS, athletes, problems_of, read, saved, workbook_of
@@ -192,11 +193,10 @@ def test_unknown_headers_and_titles() -> None:
 
     assert problems_of(workbook_of(sheets)) == [
         "sheet titles: 'Team' given, a sheet of the programme expected: did you mean 'Teams'?",
-        "sheet titles: 'Budget' given, a sheet of the programme expected: known are Organisation, Venues, Teams, "
-        "Athletes, Responders, Agencies, Gear, Vehicles, Events, Agreements, Guide",
+        f"sheet titles: 'Budget' given, a sheet of the programme expected: known are {', '.join(SHEETS)}, Guide",
         "Athletes, row 1, column C: 'Body mas' given, a header of this sheet expected: did you mean 'Body mass'?",
         "Athletes, row 1, column D: 'Weight (stone)' given, a header of this sheet expected: "
-        "known are Code, Team, Number, Plays, Body mass, Stature, Equipment worn, Face mask",
+        f"known are {', '.join(field.header for field in fields_of(Athlete))}",
     ], "and nothing about T-1, which the misspelt sheet may hold"
 
 

@@ -5,10 +5,11 @@ from datetime import date, time
 
 import pytest
 from openpyxl import Workbook, load_workbook
+from openpyxl.utils import get_column_letter
 
-from onthree.programme.fields import fields_of
+from onthree.programme.fields import Kind, fields_of
 from onthree.programme.presence import Presence
-from onthree.programme.records import SHEETS, Athlete, Event, Organisation, Team, Venue
+from onthree.programme.records import SHEETS, Athlete, Event, Gear, Organisation, Team, Venue
 from onthree.units import read_length, read_mass
 from onthree.workbook.write import INVENTED, write_template, write_workbook
 from tests.unit.workbook.typed_sheets import members_of, read
@@ -18,6 +19,12 @@ TEAM = Team(code="T-1", name="Herons")
 
 def opened(content: bytes) -> Workbook:
     return load_workbook(io.BytesIO(content))
+
+
+def shown(workbook: Workbook, title: str, header: str) -> object:
+    """The value in row 2 under a header."""
+    headers = [cell.value for cell in workbook[title][1]]
+    return workbook[title].cell(2, headers.index(header) + 1).value
 
 
 def test_the_template_has_every_sheet_and_header_and_no_data() -> None:
@@ -52,15 +59,19 @@ def test_values_stand_as_typed() -> None:
         teams=("T-1",),
         responders=(Presence("R-1"), Presence("R-5", 8)),
     )
+    scoop = Gear(code="G-1", kind="scoop", name="wide scoop", helmets=("round screws", "flat"), in_service=False)
     athlete = Athlete(code="007", team="T-1", number=7, mass=read_mass("290 lb"), stature=read_length("6'3\""))
-    workbook = opened(write_workbook([athlete, event]))
+    workbook = opened(write_workbook([athlete, event, scoop]))
 
     (row,) = workbook["Athletes"].iter_rows(min_row=2, values_only=True)
-    assert row == ("007", "T-1", 7, None, "290 lb", "6'3\"", None, None)
+    assert row[:7] == ("007", "T-1", 7, None, "290 lb", "6'3\"", None)
+    assert set(row[7:]) == {None}
     day, start = workbook["Events"]["D2"], workbook["Events"]["E2"]
     assert (day.is_date, day.value.date(), day.number_format) == (True, date(2026, 11, 28), "yyyy-mm-dd")
     assert (start.value, start.number_format) == (time(19, 30), "hh:mm")
-    assert workbook["Events"]["I2"].value == "R-1, R-5@8min"
+    assert shown(workbook, "Events", "Responders") == "R-1, R-5@8min"
+    assert shown(workbook, "Gear", "Tried on helmets") == "round screws, flat"
+    assert shown(workbook, "Gear", "In service") == "no"
 
 
 @pytest.mark.parametrize("name", ["=1+1", "+1", "-1", "@SUM(A1)", "#REF!", '=HYPERLINK("x")', "2026-11-28", "52"])
@@ -70,7 +81,7 @@ def test_no_text_becomes_anything_else(name: str) -> None:
 
     assert (cell.value, cell.data_type, cell.number_format) == (name, "s", "@")
     assert cell.quotePrefix == (name[0] in "=+-@")
-    assert b"<f>" not in members_of(content)["xl/worksheets/sheet4.xml"]
+    assert not any(b"<f>" in member for member in members_of(content).values())
     assert read(content) == (Team(code="T-1", name=name),)
 
 
@@ -88,9 +99,22 @@ def test_columns_offer_their_choices() -> None:
         for title in SHEETS
     }
 
-    assert offered["Athletes"] == {"B2": "Teams!$A$2:$A$50000", "H2": '"screws,quick release,no face mask"'}
-    assert offered["Organisation"] == {"D2": '"yes,no"'}
+    assert offered["Athletes"]["B2"] == "Teams!$A$2:$A$50000"
+    assert offered["Athletes"]["H2"] == '"screws,quick release,no face mask"'
+    assert offered["Venues"]["E2"] == "Hospitals!$A$2:$A$50000"
+    assert offered["Organisation"] == {"E2": '"yes,no"'}
     assert offered["Teams"] == {}
+
+
+def test_every_choice_reference_and_yes_or_no_is_on_offer() -> None:
+    """A list too long for a cell's own drop-down is not on offer; the guide has it."""
+    workbook = opened(write_template())
+    single = (Kind.CHOICE, Kind.REFERENCE, Kind.YES_NO)
+    for title, kind in SHEETS.items():
+        rules = {str(rule.sqref).split(":")[0] for rule in workbook[title].data_validations.dataValidation}
+        wanted = [field for field in fields_of(kind) if field.kind in single and len(",".join(field.choices)) < 250]
+        columns = [list(fields_of(kind)).index(field) + 1 for field in wanted]
+        assert rules == {f"{get_column_letter(column)}2" for column in columns}, title
 
 
 def test_the_guide_describes_every_column() -> None:

@@ -1,0 +1,114 @@
+"""Rows that cannot be right as they stand: alone, such as an end before its start, or beside others, such as one
+jersey number on two athletes.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from types import MappingProxyType
+from typing import Any
+
+from onthree.programme.programme import Programme
+from onthree.programme.records import SHEETS, Athlete, Event, JerseyNumber, KnownGap, MutualAid, Record
+from onthree.workbook.problems import Problem
+from onthree.workbook.rows import Row
+from onthree.workbook.values import shown_cell
+
+_SHEET_OF = {kind: title for title, kind in SHEETS.items()}
+_NUMBER_OF_THEIR_OWN = "a number of their own"
+
+
+def contradictions(rows: Sequence[Row], current: Programme | None) -> Iterator[Problem]:
+    """Problems of rows that contradict themselves, each other, or what is stored and stays."""
+    for row in rows:
+        if judge := _ALONE.get(row.kind):
+            yield from judge(row)
+    athletes = _after_import(Athlete, rows, current)
+    yield from _shared_numbers(athletes)
+    yield from _numbers_at_events(athletes, _after_import(JerseyNumber, rows, current))
+
+
+def _after_import(kind: type[Record], rows: Iterable[Row], current: Programme | None) -> tuple[Row, ...]:
+    """Every row of a kind as it would be after the import, those that are stored and stay first."""
+    given = [row for row in rows if row.kind is kind]
+    codes = {row.code for row in given}
+    stored = current.table(kind).values() if current else ()
+    kept = [Row(_SHEET_OF[kind], 0, kind, vars(record)) for record in stored if record.code not in codes]
+    return (*kept, *given)
+
+
+def _end_before_start(row: Row) -> Iterator[Problem]:
+    start, end = row.values.get("start"), row.values.get("end")
+    if start and end and end < start:
+        expected = f"a time after the start at {start:%H:%M}"
+        yield row.problem(
+            "end", f"{end:%H:%M}", expected, "correct one of them; if it ends after midnight, leave End blank"
+        )
+
+
+def _until_before_signed(row: Row) -> Iterator[Problem]:
+    signed_on, until = row.values.get("signed_on"), row.values.get("until")
+    if signed_on and until and until < signed_on:
+        yield row.problem(
+            "until", shown_cell(until), f"a day on or after {signed_on}, when it was signed", "correct one of them"
+        )
+
+
+def _replaced_by_itself(row: Row) -> Iterator[Problem]:
+    agency = row.values.get("agency")
+    if agency and agency == row.values.get("replacement"):
+        yield row.problem("replacement", agency, "the code of another agency", "write which agency comes in its place")
+
+
+_ALONE: Mapping[type[Record], Callable[[Row], Iterator[Problem]]] = MappingProxyType(
+    {Event: _end_before_start, KnownGap: _until_before_signed, MutualAid: _replaced_by_itself}
+)
+
+
+def _shared_numbers(athletes: Iterable[Row]) -> Iterator[Problem]:
+    wearers: dict[tuple[Any, Any], Row] = {}
+    for row in athletes:
+        team, number = row.values.get("team"), row.values.get("number")
+        if team is None or number is None:
+            continue
+        other = wearers.setdefault((team, number), row)
+        if other is not row and row.number:
+            fix = f"{_named(other)} has the same number in team {team}: correct one of them"
+            yield row.problem("number", str(number), _NUMBER_OF_THEIR_OWN, fix)
+
+
+def _numbers_at_events(athletes: Iterable[Row], worn: Iterable[Row]) -> Iterator[Problem]:
+    """Each athlete once at an event, and there a number of their own within the team."""
+    athlete_of = {row.code: row for row in athletes}
+    usual = {(row.values.get("team"), row.values.get("number")): row for row in athlete_of.values()}
+    changed: dict[tuple[Any, Any], Row] = {}
+    taken: dict[tuple[Any, Any, Any], Row] = {}
+    known = [row for row in worn if None not in (row.values.get("event"), row.values.get("athlete"))]
+    for row in known:
+        event, athlete = row.values["event"], row.values["athlete"]
+        other = changed.setdefault((event, athlete), row)
+        if other is not row and row.number:
+            fix = f"{_named(other)} has a number for this athlete at {event}: keep one of the two"
+            yield row.problem("athlete", athlete, "each athlete once at an event", fix)
+    for (event, athlete), row in changed.items():
+        wearer = athlete_of.get(athlete)
+        team, number = wearer.values.get("team") if wearer else None, row.values.get("number")
+        if team is not None and number is not None:
+            mate = usual.get((team, number))
+            is_worn = mate is not None and mate is not wearer and (event, mate.code) not in changed
+            other = taken.setdefault((event, team, number), mate if mate and is_worn else row)
+            if other is not row:
+                yield from _number_taken(row, other, f"the same number in team {team} at {event}")
+
+
+def _number_taken(row: Row, other: Row, what: str) -> Iterator[Problem]:
+    if not row.number:  # told at the row that a person can correct in this file
+        row, other = other, row
+    if row.number:
+        fix = f"{_named(other, row)} has {what}: correct one of them"
+        yield row.problem("number", str(row.values["number"]), _NUMBER_OF_THEIR_OWN, fix)
+
+
+def _named(other: Row, row: Row | None = None) -> str:
+    sheet = f" of the sheet {other.sheet}" if row and row.kind is not other.kind else ""
+    if other.number:
+        return f"row {other.number}{sheet}"
+    return f"{'athlete ' if other.kind is Athlete else ''}{other.code}{sheet}, already stored,"
