@@ -97,14 +97,18 @@ def serve(
 @app.command("import", epilog="Example: onthree import conference.xlsx --preview")
 def import_(
     workbook: Annotated[
-        Path, typer.Argument(help="An .xlsx or .ods workbook; onthree export --template makes a blank one.")
+        Path,
+        typer.Argument(
+            help="An .xlsx or .ods workbook, or a folder of .csv files, or one of them, each named after its sheet; "
+            "onthree export --template makes blank ones."
+        ),
     ],
     preview: Annotated[bool, typer.Option("--preview", help="Show what would change and save nothing.")] = False,
     folder: Folder = None,
     on: On = None,
     as_json: AsJson = False,
 ) -> None:
-    """Import a workbook, all or nothing."""
+    """Import a workbook or CSV files, all or nothing."""
     from onthree.actions.workbooks import import_workbook
     from onthree.cli import tables
 
@@ -116,21 +120,22 @@ def import_(
 
 @app.command(epilog="Example: onthree export conference.xlsx   or: onthree export blank.xlsx --template")
 def export(
-    workbook: Annotated[Path, typer.Argument(help="Where to write the workbook.")],
+    workbook: Annotated[Path, typer.Argument(help="Where to write the workbook, or the folder of CSV files.")],
     template: Annotated[bool, typer.Option("--template", help="Write the blank workbook with its guide.")] = False,
+    csv: Annotated[bool, typer.Option("--csv", help="Write a folder with a CSV file for each sheet.")] = False,
     folder: Folder = None,
     on: On = None,
     as_json: AsJson = False,
 ) -> None:
-    """Write everything as a workbook, or the blank one."""
+    """Write everything as a workbook or as CSV files, or the blank ones."""
     from onthree.actions.workbooks import export_template, export_workbook
 
     with _refusing():
         if template:
-            export_template(workbook)
+            export_template(workbook, is_csv=csv)
         else:
             _open(folder)
-            export_workbook(workbook, _day(on))
+            export_workbook(workbook, _day(on), is_csv=csv)
     _show(as_json, "export_result", workbook, lambda: typer.echo(f"written: {workbook}"))
 
 
