@@ -48,7 +48,7 @@ def _until_before_signed(row: Row) -> Iterator[Problem]:
     signed_on, until = row.values.get("signed_on"), row.values.get("until")
     if signed_on and until and until < signed_on:
         yield row.problem(
-            "until", shown_cell(until), f"a day on or after {signed_on}, when it was signed", "correct one of them"
+            "until", shown_cell(until), f"a day on or after the signing on {signed_on}", "correct one of them"
         )
 
 

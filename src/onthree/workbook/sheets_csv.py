@@ -52,7 +52,7 @@ def read_csv(title: str, content: bytes) -> SheetTable:
             raise InputError("more rows or columns", expected, "send only the programme's own sheets")
         extra = any(cleaned(cell) for cell in cells[width:])
         if extra or (len(cells) < width and any(map(cleaned, cells))):
-            marks.add((number, 1), (number, width), f"{len(cells)} cells", UNEVEN)
+            marks.add((number, 1), (number, width), f"{len(cells)} cell{'s' * (len(cells) > 1)}", UNEVEN)
         rows.append([_without_guard(cell) for cell in cells[:width]] + [""] * (width - len(cells)))
     if rows:
         marks.fill((len(rows), max(len(rows[0]), 1)))
