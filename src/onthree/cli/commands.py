@@ -200,6 +200,20 @@ def why(
     raise typer.Exit(FINE if all(one.planned for one in found) else SOMETHING_TO_TELL)
 
 
+@app.command(epilog="Example: onthree lift E-1 52")
+def lift(event: EventCode, athlete: AthleteCode, folder: Folder = None, on: On = None, as_json: AsJson = False) -> None:
+    """How the lift of one athlete would be shared, device by device."""
+    from onthree.actions.event_answer import athlete_at
+    from onthree.actions.lift_answer import lift_answer
+    from onthree.cli import lift_tables
+
+    answer = _answer(folder, event, on)
+    with _refusing():
+        found = lift_answer(answer, athlete_at(answer, athlete))
+    _show(as_json, "shared_lifts", found, lambda: lift_tables.lift(found))
+    raise typer.Exit(FINE if found.is_complete else SOMETHING_TO_TELL)
+
+
 @app.command(epilog="Example: onthree sentence next")
 def sentence(event: EventCode = "next", folder: Folder = None, on: On = None, as_json: AsJson = False) -> None:
     """The sentence to say at the medical time-out."""
