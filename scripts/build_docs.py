@@ -39,7 +39,7 @@ def sources_page() -> str:
         MADE.format("src/onthree/data/sources.toml"),
         "# Sources",
         "",
-        "Every fact in the techniques, parameters, tables, rules and published checks names one of these keys.",
+        "Every fact in the techniques, life-first pages, parameters, tables, rules and checks names one of these keys.",
         "",
         "- **read**: the value was read there, often in the abstract only; the note says what was read.",
         "- **from memory**: nobody looked it up for this version. Every output that shows the source says so.",
@@ -56,12 +56,13 @@ def sources_page() -> str:
 
 
 def citations() -> dict[str, set[str]]:
-    """Source key to the techniques, parameters, tables, rules and published checks that cite it."""
+    """Source key to the techniques, life-first pages, parameters, tables, rules and published checks that cite it."""
     found: dict[str, set[str]] = {}
-    for folder in ("techniques", "parameters"):
+    kinds = {"techniques": "technique", "parameters": "parameter", "life_first": "life-first page"}
+    for folder, kind in kinds.items():
         for path in sorted((DATA / folder).glob("*.toml")):
             for key in keys_in(read_toml(path)):
-                found.setdefault(key, set()).add(f"{folder.removesuffix('s')} `{path.stem}`")
+                found.setdefault(key, set()).add(f"{kind} `{path.stem}`")
     for path in sorted((DATA / "tables").glob("*.csv")):
         for row in table(path.stem):
             found.setdefault(row["source"], set()).add(f"table `{path.stem}`")

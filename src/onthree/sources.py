@@ -1,4 +1,4 @@
-"""Reads the bundled data: sources, parameters, tables, technique files. The one pure module that opens files."""
+"""Reads the bundled data: sources, parameters, tables, techniques, life-first pages. The one pure module for files."""
 
 import csv
 import tomllib
@@ -83,9 +83,23 @@ def table(name: str) -> tuple[Mapping[str, str], ...]:
 
 def technique_texts() -> Mapping[str, str]:
     """The bundled technique files: file name to text."""
-    folder = DATA / "techniques"
+    return _texts("techniques")
+
+
+def life_first_texts() -> Mapping[str, str]:
+    """The bundled life-first pages: file name to text."""
+    return _texts("life_first")
+
+
+def _texts(folder: str) -> Mapping[str, str]:
     return {
         entry.name: entry.read_text(encoding="utf-8")
-        for entry in sorted(folder.iterdir(), key=lambda entry: entry.name)
+        for entry in sorted((DATA / folder).iterdir(), key=lambda entry: entry.name)
         if entry.name.endswith(".toml")
     }
+
+
+def evidence_texts() -> Mapping[str, str]:
+    """The bundled evidence: file name to text; contrasts, and the table of published values."""
+    listed = (*(DATA / "evidence").iterdir(), DATA / "tables" / "evidence_values.csv")
+    return {entry.name: entry.read_text(encoding="utf-8") for entry in sorted(listed, key=lambda entry: entry.name)}

@@ -79,13 +79,14 @@ def _read(file: str, text: str) -> Technique:
     except tomllib.TOMLDecodeError as error:
         raise TechniqueFileError((FileProblem(file, "the file", f"is not TOML: {error}"),)) from None
     except ValidationError as error:
-        raise TechniqueFileError(tuple(_as_problem(file, found) for found in error.errors())) from None
+        raise TechniqueFileError(tuple(as_problem(file, found) for found in error.errors())) from None
     if problems := tuple(FileProblem(file, *found) for found in _contradictions(file, technique)):
         raise TechniqueFileError(problems)
     return technique
 
 
-def _as_problem(file: str, found: Any) -> FileProblem:
+def as_problem(file: str, found: Any) -> FileProblem:
+    """One thing that the schema of a file refused, as a problem to show."""
     place = ".".join(str(part) for part in found["loc"]) or "the file"
     given = "" if found["type"] == "missing" else f" ({found['input']!r} given)"
     return FileProblem(file, place, found["msg"].removeprefix("Value error, ") + given)
