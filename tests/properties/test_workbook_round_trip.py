@@ -40,7 +40,19 @@ from tests.unit.workbook.typed_sheets import archive_of, members_of
 TODAY = date(2026, 11, 25)
 TECHNIQUES = ("centring", "device_out_on_cot")
 RULES = ("hands", "weight-limit")
-SETTLED = ("code", "number", "technique", "rule", "until", "signed_on", "start", "end", "fits_items")
+SETTLED = (
+    "code",
+    "number",
+    "technique",
+    "rule",
+    "until",
+    "signed_on",
+    "valid_until",
+    "settled_on",
+    "start",
+    "end",
+    "fits_items",
+)
 
 texts = st.text(max_size=30).map(cleaned) | st.sampled_from(
     [
@@ -145,8 +157,9 @@ def settled(record: Record, place: int) -> Record | None:
             return replace(record, number=place)
         case JerseyNumber():
             return replace(record, number=99 - place)
-        case PreAgreement():
-            return replace(record, technique=TECHNIQUES[place % 2])
+        case PreAgreement(settled_on=settled_on, valid_until=valid_until):
+            valid_until = max(valid_until, settled_on or valid_until) if valid_until else None
+            return replace(record, technique=TECHNIQUES[place % 2], valid_until=valid_until)
         case Told():
             return replace(record, rule=RULES[place % 2])
         case KnownGap():

@@ -2,25 +2,31 @@
 jersey number on two athletes.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from types import MappingProxyType
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date, time
 from typing import Any
 
+from onthree.programme.fields import fields_of
 from onthree.programme.programme import Programme
-from onthree.programme.records import SHEETS, Athlete, Event, JerseyNumber, KnownGap, MutualAid, Record
+from onthree.programme.records import SHEETS, Athlete, JerseyNumber, Record
 from onthree.workbook.problems import Problem
 from onthree.workbook.rows import Row
-from onthree.workbook.values import shown_cell
 
 _SHEET_OF = {kind: title for title, kind in SHEETS.items()}
 _NUMBER_OF_THEIR_OWN = "a number of their own"
+_PERIODS = (
+    ("start", "end", "correct one of them; if it ends after midnight, leave End blank"),
+    ("signed_on", "until", "correct one of them"),
+    ("settled_on", "valid_until", "correct one of them"),
+)
+"""Fields between which something holds, on any sheet that has both, and what to do."""
 
 
 def contradictions(rows: Sequence[Row], current: Programme | None) -> Iterator[Problem]:
     """Problems of rows that contradict themselves, each other, or what is stored and stays."""
     for row in rows:
-        if judge := _ALONE.get(row.kind):
-            yield from judge(row)
+        yield from _ends_before_it_begins(row)
+        yield from _replaced_by_itself(row)
     athletes = _after_import(Athlete, rows, current)
     yield from _shared_numbers(athletes)
     yield from _numbers_at_events(athletes, _after_import(JerseyNumber, rows, current))
@@ -35,32 +41,19 @@ def _after_import(kind: type[Record], rows: Iterable[Row], current: Programme | 
     return (*kept, *given)
 
 
-def _end_before_start(row: Row) -> Iterator[Problem]:
-    start, end = row.values.get("start"), row.values.get("end")
-    if start and end and end < start:
-        expected = f"a time after the start at {start:%H:%M}"
-        yield row.problem(
-            "end", f"{end:%H:%M}", expected, "correct one of them; if it ends after midnight, leave End blank"
-        )
-
-
-def _until_before_signed(row: Row) -> Iterator[Problem]:
-    signed_on, until = row.values.get("signed_on"), row.values.get("until")
-    if signed_on and until and until < signed_on:
-        yield row.problem(
-            "until", shown_cell(until), f"a day on or after the signing on {signed_on}", "correct one of them"
-        )
+def _ends_before_it_begins(row: Row) -> Iterator[Problem]:
+    for first, last, fix in _PERIODS:
+        begins, ends = row.values.get(first), row.values.get(last)
+        if begins is not None and ends is not None and ends < begins:
+            header = next(field.header for field in fields_of(row.kind) if field.name == first)
+            expected = f"nothing before {header}, {_shown(begins)},"
+            yield row.problem(last, _shown(ends), expected, fix)
 
 
 def _replaced_by_itself(row: Row) -> Iterator[Problem]:
     agency = row.values.get("agency")
     if agency and agency == row.values.get("replacement"):
         yield row.problem("replacement", agency, "the code of another agency", "write which agency comes in its place")
-
-
-_ALONE: Mapping[type[Record], Callable[[Row], Iterator[Problem]]] = MappingProxyType(
-    {Event: _end_before_start, KnownGap: _until_before_signed, MutualAid: _replaced_by_itself}
-)
 
 
 def _shared_numbers(athletes: Iterable[Row]) -> Iterator[Problem]:
@@ -112,3 +105,7 @@ def _named(other: Row, row: Row | None = None) -> str:
     if other.number:
         return f"row {other.number}{sheet}"
     return f"{'athlete ' if other.kind is Athlete else ''}{other.code}{sheet}, already stored,"
+
+
+def _shown(value: date | time) -> str:
+    return f"{value:%H:%M}" if isinstance(value, time) else value.isoformat()

@@ -44,7 +44,7 @@ def worn(*rows: Sequence[Any], athletes: Sequence[Sequence[Any]] = ()) -> bytes:
 
 def test_an_event_that_ends_before_it_starts() -> None:
     assert problems_of_both(example("Events", start="19:00", end="00:30")) == [
-        "Events, row 2, End: '00:30' given, a time after the start at 19:00 expected: "
+        "Events, row 2, End: '00:30' given, nothing before Start, 19:00, expected: "
         "correct one of them; if it ends after midnight, leave End blank"
     ]
     assert read_both(example("Events", start="19:00", end="19:00"))
@@ -58,17 +58,24 @@ def test_a_column_left_out_is_judged_by_what_is_stored() -> None:
     row[4] = "18:00"
 
     assert problems_of(workbook_of({"Events": [headers, row]}), current) == [
-        "Events, row 2, End: '18:00' given, a time after the start at 19:00 expected: "
+        "Events, row 2, End: '18:00' given, nothing before Start, 19:00, expected: "
         "correct one of them; if it ends after midnight, leave End blank"
     ]
 
 
 def test_a_known_gap_that_ended_before_it_was_signed() -> None:
     assert problems_of_both(example("Known gaps", signed_on="2026-11-20", until="2026-11-19")) == [
-        "Known gaps, row 2, Until: '2026-11-19' given, a day on or after the signing on 2026-11-20 expected: "
+        "Known gaps, row 2, Until: '2026-11-19' given, nothing before Signed on, 2026-11-20, expected: "
         "correct one of them"
     ]
     assert read_both(example("Known gaps", signed_on="2026-11-20", until="2026-11-20"))
+
+
+def test_an_agreement_that_ended_before_it_was_settled() -> None:
+    assert problems_of_both(example("Agreements", settled_on="2026-07-15", valid_until="2026-06-30")) == [
+        "Agreements, row 2, Valid until: '2026-06-30' given, nothing before Settled on, 2026-07-15, expected: "
+        "correct one of them"
+    ]
 
 
 def test_an_agency_in_its_own_place() -> None:
