@@ -19,8 +19,10 @@ from onthree.programme.records import (
     Event,
     JerseyNumber,
     Organisation,
+    PreAgreement,
     Record,
     Responder,
+    Shift,
     Team,
     Venue,
 )
@@ -203,7 +205,9 @@ def test_loading_a_stored_day_needs_no_conversion() -> None:
 @pytest.mark.parametrize("kind", [Organisation, *(kind for kind in RECORD_TYPES if kind.__name__ in REFERRED_TO)])
 def test_what_is_referred_to_cannot_be_deleted(kind: type[Record]) -> None:
     number = JerseyNumber(code="J-1", event="E-1", athlete="T1-52", number=57)
-    save_records([*clean_records(), number], by="test")
+    shift = Shift(code="SH-1", agency="AG-1", name="A shift")
+    agreed = PreAgreement(code="AGR-9", agency="AG-1", shift="SH-1", technique="scoop", answer="agreed")
+    save_records([*clean_records(), number, shift, agreed], by="test")
     row = next(row for row in TABLE_OF[kind]._default_manager.order_by("pk") if row.code != "T1-12")
 
     with pytest.raises(ProtectedError):

@@ -38,6 +38,12 @@ class Agency:
         lowest="0",
         highest="600",
     )
+    bariatric_call: str = described(
+        "Bariatric wording",
+        Kind.TEXT,
+        "What to say in the first call so that the unit for heavy patients comes.",
+        example="send the heavy-patient unit with the first ambulance",
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -240,6 +246,12 @@ class Vehicle:
         example="700 lb",
         lowest="50 kg",
         highest="900 kg",
+    )
+    cot_lifts_itself: bool | None = described(
+        "Cot lifts itself",
+        Kind.YES_NO,
+        "Does the cot go down to the ground and up again with an athlete on it? Blank: not known.",
+        example="no",
     )
     has_loading_system: bool | None = described(
         "Loading system", Kind.YES_NO, "Does a lift, winch or ramp carry the cot? Blank: not known.", example="no"

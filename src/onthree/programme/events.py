@@ -9,7 +9,7 @@ from onthree.programme.presence import Presence
 EVENT_KINDS = ("game", "practice")
 VISITORS = ("none", "known", "unknown")
 PLANS = ("ours", "the host's")
-ANSWERS = ("agreed", "undecided", "refused")
+ANSWERS = ("agreed", "required", "undecided", "refused")
 TOLD_ANSWERS = ("confirmed", "will do", "cannot", "no answer yet")
 SIGNERS = ("medical direction", "administration")
 
@@ -70,6 +70,15 @@ class Event:
         "Codes of stand-by vehicles that may be called away.",
         example="AMB-1",
         refers_to="Vehicle",
+    )
+    shifts: tuple[str, ...] = described(
+        "Shifts", Kind.REFERENCES, "Codes of the agencies' shifts on duty then.", example="SH-1", refers_to="Shift"
+    )
+    pauses_play: str = described(
+        "Pauses play", Kind.TEXT, "Who stops the game while the ambulance is away.", example="game manager"
+    )
+    rides_along: str = described(
+        "Rides along", Kind.TEXT, "Who goes to the hospital, with the tools.", example="second athletic trainer"
     )
     tell: str = described("Tell before start", Kind.TEXT, "Who must hear it.", example="ambulance crew lead")
 
@@ -136,11 +145,23 @@ class PreAgreement:
     agency: str = described(
         "Agency", Kind.REFERENCE, "Code of the agency.", example="AG-1", required=True, refers_to="Agency"
     )
+    shift: str | None = described(
+        "Shift", Kind.REFERENCE, "Code of the shift. Blank: every shift.", example="SH-1", refers_to="Shift"
+    )
     technique: str = described(
-        "Technique", Kind.TEXT, "Identifier of the technique.", example="device_out_on_cot", required=True
+        "Technique",
+        Kind.TEXT,
+        "Identifier of a technique, or how the athlete arrives, such as device in or equipment off.",
+        example="device_out_on_cot",
+        required=True,
     )
     answer: str = described(
-        "Answer", Kind.CHOICE, "What was settled.", example="agreed", required=True, choices=ANSWERS
+        "Answer",
+        Kind.CHOICE,
+        "What was settled; required only for how the athlete arrives.",
+        example="agreed",
+        required=True,
+        choices=ANSWERS,
     )
     protocol_edition: str = described(
         "Protocol edition", Kind.TEXT, "The edition it was settled on. Blank: not recorded.", example="2026-03"
@@ -148,3 +169,25 @@ class PreAgreement:
     settled_on: date | None = described("Settled on", Kind.DATE, "Day of the answer.", example="2026-07-15")
     valid_until: date | None = described("Valid until", Kind.DATE, "Blank: until changed.", example="2027-06-30")
     note: str = described("Note", Kind.TEXT, "In your own words.", example="crew chief decides on the day")
+
+
+@dataclass(frozen=True, kw_only=True)
+class MedicalOrder:
+    """What medical direction signed: a life-first page, a technique under local protocol, a standing order."""
+
+    code: str = described("Code", Kind.CODE, CODE_HELP, example="MO-1", required=True)
+    about: str = described(
+        "About",
+        Kind.TEXT,
+        "Identifier of a life-first page or technique, or a standing order such as airway and suction.",
+        example="life_first/arrest",
+        required=True,
+    )
+    signer: str = described(
+        "Signed by", Kind.TEXT, "Medical direction, role or name.", example="physician", required=True
+    )
+    signed_on: date = described("Signed on", Kind.DATE, "When.", example="2026-08-01", required=True)
+    until: date | None = described("Until", Kind.DATE, "Last day it holds. Blank: until changed.", example="2027-07-31")
+    conditions: str = described(
+        "Conditions", Kind.TEXT, "Clinical conditions under which it holds.", example="alert, no pain, no weakness"
+    )

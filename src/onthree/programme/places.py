@@ -1,9 +1,10 @@
 """Where it happens: the organisation, hospitals, venues, and the places and gates of a venue."""
 
 from dataclasses import dataclass
+from datetime import date
 
 from onthree.programme.fields import CODE_HELP, Kind, described
-from onthree.techniques.state import SURFACES
+from onthree.techniques.state import SURFACES, WAYS
 from onthree.units import Length
 
 CAPABILITIES = ("trauma", "spine surgery", "neurosurgery", "heart", "children", "burns")
@@ -36,6 +37,9 @@ class Organisation:
     administration: str = described(
         "Administration", Kind.TEXT, "Who answers for the organisation, as a role.", example="director of athletics"
     )
+    plan_version: str = described(
+        "Plan version", Kind.TEXT, "Version of the emergency action plan in force.", example="2026-08"
+    )
     is_invented: bool | None = described(
         "Invented data", Kind.YES_NO, "yes for training data: every page and print then says so.", example="yes"
     )
@@ -53,6 +57,12 @@ class Hospital:
         "What it takes, separated by commas. Blank: not known.",
         example="trauma, spine surgery",
         choices=CAPABILITIES,
+    )
+    agreed_on: date | None = described(
+        "Agreed with us",
+        Kind.DATE,
+        "When its emergency department last agreed on how we hand over.",
+        example="2026-08-10",
     )
     note: str = described("Note", Kind.TEXT, "In your own words.", example="ambulance entrance from the east")
 
@@ -89,6 +99,23 @@ class Venue:
     dead_spots: str = described(
         "Dead spots", Kind.TEXT, "Where it does not reach; none if it was tried everywhere.", example="visitors' tunnel"
     )
+    backup_tested_on: date | None = described(
+        "Backup tested on", Kind.DATE, "When somebody last called by it.", example="2026-11-01"
+    )
+    address: str = described("Address", Kind.TEXT, "As told to the dispatcher.", example="12 Mill Lane, north gate")
+    details_verified_on: date | None = described(
+        "Details verified on", Kind.DATE, "When address and telephone numbers were last checked.", example="2026-08-15"
+    )
+    plan_posted: str = described(
+        "Plan posted", Kind.TEXT, "Version of the plan that hangs at the venue.", example="2026-08"
+    )
+    cot_way: str | None = described(
+        "Way of the cot",
+        Kind.CHOICE,
+        "The hardest part from the athlete to the ambulance.",
+        example="slope",
+        choices=WAYS,
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -108,6 +135,14 @@ class Place:
     )
     condition: str | None = described(
         "Condition", Kind.CHOICE, "As to be planned for.", example="wet", choices=CONDITIONS_OF_SURFACE
+    )
+    reach_s: int | None = described(
+        "Reached in (s)",
+        Kind.INTEGER,
+        "For an AED or gear: seconds from a call to its use, from the farthest spot, measured. Blank: not known.",
+        example="90",
+        lowest="1",
+        highest="3600",
     )
     note: str = described("Note", Kind.TEXT, "In your own words.", example="four steps down")
 

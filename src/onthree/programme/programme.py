@@ -17,6 +17,7 @@ from onthree.programme.records import (
     Hospital,
     JerseyNumber,
     KnownGap,
+    MedicalOrder,
     MutualAid,
     Organisation,
     Place,
@@ -71,6 +72,7 @@ class Programme:
     told: Table[Told] = field(default_factory=dict)
     known_gaps: Table[KnownGap] = field(default_factory=dict)
     agreements: Table[PreAgreement] = field(default_factory=dict)
+    medical_orders: Table[MedicalOrder] = field(default_factory=dict)
 
     def table(self, record_type: type[Record]) -> Table[Record]:
         """The records of one kind by code."""
@@ -124,6 +126,7 @@ TABLES: Mapping[type[Record], str] = MappingProxyType(
         Told: "told",
         KnownGap: "known_gaps",
         PreAgreement: "agreements",
+        MedicalOrder: "medical_orders",
     }
 )
 """Kind of record to the attribute of Programme that holds it."""

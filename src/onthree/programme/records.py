@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from onthree.programme.equipment import Agency, Gear, MutualAid, Shift, Upkeep, Vehicle
-from onthree.programme.events import Event, JerseyNumber, KnownGap, PreAgreement, Told
+from onthree.programme.events import Event, JerseyNumber, KnownGap, MedicalOrder, PreAgreement, Told
 from onthree.programme.people import Athlete, CheckOff, Qualification, Responder, Team
 from onthree.programme.places import Gate, Hospital, Organisation, Place, Venue
 
@@ -20,6 +20,7 @@ __all__ = [
     "Hospital",
     "JerseyNumber",
     "KnownGap",
+    "MedicalOrder",
     "MutualAid",
     "Organisation",
     "Place",
@@ -57,6 +58,7 @@ Record = (
     | Told
     | KnownGap
     | PreAgreement
+    | MedicalOrder
 )
 """Any record; each has a ``code`` that is unique within its kind."""
 
@@ -83,6 +85,7 @@ SHEETS: Mapping[str, type[Record]] = MappingProxyType(
         "Told": Told,
         "Known gaps": KnownGap,
         "Agreements": PreAgreement,
+        "Medical orders": MedicalOrder,
     }
 )
 """Sheet title to record kind, in the order of the workbook, in which references can be resolved."""

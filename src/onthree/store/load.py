@@ -17,6 +17,7 @@ from onthree.programme.records import (
     Hospital,
     JerseyNumber,
     KnownGap,
+    MedicalOrder,
     MutualAid,
     Organisation,
     Place,
@@ -106,6 +107,7 @@ class _Reading:
         venue_ids += _column(Event, "venue_id", events) + _column(Gear, "place_id", gear)
         venues = self._read(Venue, id=venue_ids)
         agency_ids = _column(Vehicle, "agency_id", vehicles)
+        agency_ids += _column(Shift, "agency_id", self._read(Shift, id=there["shifts"]))
         mutual_aid = self._read(MutualAid, agency_id=agency_ids)
         agency_ids += _column(MutualAid, "replacement_id", mutual_aid)
         athletes = self._read(Athlete, team_id=playing)
@@ -130,6 +132,7 @@ class _Reading:
             Told: self._read(Told, event_id=asked_ids),
             KnownGap: [*self._gaps_of_every_event(), *self._read(KnownGap, event_id=asked_ids)],
             PreAgreement: self._read(PreAgreement, agency_id=agency_ids),
+            MedicalOrder: self._select(MedicalOrder),
         }
         return found, entries
 

@@ -11,7 +11,7 @@ from simple_history.models import HistoricalRecords
 
 from onthree.programme import equipment, events, people, places
 from onthree.store.fields import LengthField, MassField
-from onthree.techniques.state import GEAR_KINDS, SKILLS, SURFACES
+from onthree.techniques.state import GEAR_KINDS, SKILLS, SURFACES, WAYS
 
 
 def _choices(words: tuple[str, ...]) -> list[tuple[str, str]]:
@@ -61,6 +61,7 @@ class Organisation(models.Model):
     name = models.TextField()
     medical_direction = models.TextField(blank=True, default="")
     administration = models.TextField(blank=True, default="")
+    plan_version = _text()
     is_invented = models.BooleanField(null=True, blank=True)
     history = _history()
 
@@ -90,6 +91,7 @@ class Hospital(RecordRow):
 
     name = models.TextField()
     capabilities = models.JSONField(blank=True, default=list)
+    agreed_on = _date()
     note = _text()
 
 
@@ -103,6 +105,11 @@ class Venue(RecordRow):
     communication = _text()
     backup_communication = _text()
     dead_spots = _text()
+    backup_tested_on = _date()
+    address = _text()
+    details_verified_on = _date()
+    plan_posted = _text()
+    cot_way = _choice(WAYS)
 
 
 class Place(RecordRow):
@@ -113,6 +120,7 @@ class Place(RecordRow):
     name = models.TextField()
     surface = _choice(SURFACES)
     condition = _choice(places.CONDITIONS_OF_SURFACE)
+    reach_s = _number()
     note = _text()
 
 
@@ -192,6 +200,7 @@ class Agency(RecordRow):
     protocol_on = _date()
     rehearsed_on = _date()
     bariatric_lead_min = _number()
+    bariatric_call = _text()
 
 
 class Shift(RecordRow):
@@ -265,6 +274,7 @@ class Vehicle(RecordRow):
     strap_length = _length()
     retains = models.JSONField(blank=True, default=list)
     loading_rated_load = _mass()
+    cot_lifts_itself = _yes_no()
     has_loading_system = _yes_no()
     left_space = _length()
     right_space = _length()
@@ -289,6 +299,9 @@ class Event(RecordRow):
     gear = models.ManyToManyField(Gear, through="store.EventGear", related_name="+")
     vehicles = models.ManyToManyField(Vehicle, through="store.EventVehicle", related_name="+")
     may_leave = models.ManyToManyField(Vehicle, through="store.EventMayLeave", related_name="+")
+    shifts = models.ManyToManyField(Shift, through="store.EventShift", related_name="+")
+    pauses_play = _text()
+    rides_along = _text()
     tell = _text()
 
 
@@ -330,12 +343,23 @@ class PreAgreement(RecordRow):
     """What an ambulance agency and the programme settled about one technique."""
 
     agency = _reference("store.Agency")
+    shift = _reference("store.Shift", null=True, blank=True)
     technique = models.TextField()
     answer = models.CharField(choices=_choices(events.ANSWERS))
     protocol_edition = _text()
     settled_on = _date()
     valid_until = _date()
     note = _text()
+
+
+class MedicalOrder(RecordRow):
+    """What medical direction signed."""
+
+    about = models.TextField()
+    signer = models.TextField()
+    signed_on = models.DateField()
+    until = _date()
+    conditions = _text()
 
 
 class AtEvent(OwnedRow):
@@ -386,3 +410,9 @@ class EventMayLeave(AtEvent):
     """A stand-by vehicle that may be called away."""
 
     who = _reference("store.Vehicle")
+
+
+class EventShift(AtEvent):
+    """A shift of an agency on duty at an event."""
+
+    who = _reference("store.Shift")

@@ -65,6 +65,7 @@ EVENT_LISTS = (
     _event_list("gear", models.EventGear, "from_min"),
     _event_list("vehicles", models.EventVehicle, "from_min"),
     _event_list("may_leave", models.EventMayLeave),
+    _event_list("shifts", models.EventShift),
 )
 
 

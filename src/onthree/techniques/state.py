@@ -4,23 +4,42 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 STATE_VALUES: Mapping[str, tuple[str, ...]] = {
-    "position": ("supine", "prone"),
-    "place": ("ground", "cot", "hospital stretcher"),
-    "device": ("none", "long board", "scoop"),
+    "position": ("supine", "prone", "side", "sitting"),
+    "place": ("ground", "obstacle", "cot", "cot at vehicle", "vehicle", "hospital stretcher"),
+    "device": ("none", "long board", "scoop", "vacuum mattress"),
     "centred": ("yes", "no"),
-    "head": ("free", "held", "secured"),
+    "head": ("free", "held", "held by crew", "secured"),
+    "alignment": ("neutral", "not neutral", "not realignable"),
     "body": ("loose", "strapped"),
     "mask": ("screws", "quick release", "fastening not known", "off", "not worn"),
+    "equipment": ("on", "helmet off, head padded", "off", "not worn", "not worn, torso not padded"),
+    "collar": ("none", "on"),
 }
 
-FOUND_POSITIONS = STATE_VALUES["position"]
+FOUND_POSITIONS = ("supine", "prone")
+"""Positions that every answer, rule and sentence goes through; the others are answered when asked for."""
+POSITIONS = STATE_VALUES["position"]
+ALIGNMENTS = STATE_VALUES["alignment"]
 CARRYING_DEVICES = tuple(kind for kind in STATE_VALUES["device"] if kind != "none")
-ACCESSORIES = ("straps", "head blocks")
+ACCESSORIES = ("straps", "head blocks", "collar", "padding")
 TOOLS = ("powered screwdriver", "cutting tool", "quick-release tool")
-GEAR_KINDS = (*CARRYING_DEVICES, *ACCESSORIES, *TOOLS)
+EMERGENCY_GEAR = ("AED", "airway kit", "suction", "cooling tub")
+GEAR_KINDS = (*CARRYING_DEVICES, *ACCESSORIES, *TOOLS, *EMERGENCY_GEAR)
 FITS = (*CARRYING_DEVICES, "cot")
-SKILLS = ("in-line hold", "log roll", "team lift", "scoop", "strapping", "face mask", "cot")
+SKILLS = (
+    "in-line hold",
+    "log roll",
+    "team lift",
+    "scoop",
+    "vacuum mattress",
+    "strapping",
+    "face mask",
+    "equipment removal",
+    "airway",
+    "cot",
+)
 SURFACES = ("turf", "wet turf", "grass", "wet grass", "hard floor", "ice")
+WAYS = ("flat", "slope", "stairs")
 
 
 class State(NamedTuple):
@@ -31,17 +50,20 @@ class State(NamedTuple):
     device: str
     centred: str
     head: str
+    alignment: str
     body: str
     mask: str
+    equipment: str
+    collar: str
 
 
 Conditions = Mapping[str, tuple[str, ...]]
 """What a state must be: field to the values allowed; a field left out may be anything."""
 
 
-def found(position: str, mask: str) -> State:
-    """The state in which an athlete is found: on the ground, nobody's hands on the head."""
-    return State(position, "ground", "none", "no", "free", "loose", mask)
+def found(position: str, mask: str, equipment: str = "on", alignment: str = "neutral", place: str = "ground") -> State:
+    """The state in which an athlete is found: nobody's hands on the head, nothing under the athlete."""
+    return State(position, place, "none", "no", "free", alignment, "loose", mask, equipment, "none")
 
 
 def meets(state: State, conditions: Conditions) -> bool:

@@ -7,9 +7,9 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, ConfigDict, Field, WithJsonSchema
 from pydantic.dataclasses import dataclass
 
-from onthree.techniques.state import GEAR_KINDS, SKILLS, STATE_VALUES, SURFACES, State, meets
+from onthree.techniques.state import GEAR_KINDS, SKILLS, STATE_VALUES, SURFACES, WAYS, State, meets
 
-Check = Literal["present", "in_service", "rated_load", "accessory"]
+Check = Literal["present", "in_service", "rated_load", "accessory", "lifts_itself"]
 FixableBy = Literal["lead", "ambulance service", "venue", "gear keeper", "medical direction", "nobody today"]
 LoadModel = Literal["none", "log_roll", "handholds", "direct_lift"]
 Verdict = Literal["unsuitable", "caution"]
@@ -29,7 +29,7 @@ def _words(values: tuple[str, ...]) -> tuple[AfterValidator, WithJsonSchema]:
 
 
 NEED_KINDS = (*GEAR_KINDS, "cot")
-LIMIT_VALUES = {"surface": SURFACES}
+LIMIT_VALUES = {"surface": SURFACES, "way": WAYS}
 
 Skill = Annotated[str, *_words(SKILLS)]
 NeedKind = Annotated[str, *_words(NEED_KINDS)]
@@ -147,7 +147,15 @@ class Technique(Fact):
     handling: Handling
     before: Allowed
     after: dict[StateField, str]
+    stance: str = ""
+    """How those who move the athlete stand or kneel, as the source describes it."""
     needs_agreement: bool = False
+    needs_order: bool = False
+    """Done only where medical direction signed it, under the conditions of its order."""
+    is_ranked: bool = True
+    """False for what is shown only under local protocol and stated clinical conditions, and never enters an option."""
+    accompanies: bool = False
+    """True for what is done before and after every handling and changes nothing, such as a check of four limbs."""
     role: tuple[Role, ...]
     need: tuple[Need, ...] = ()
     limit: tuple[Limit, ...] = ()
