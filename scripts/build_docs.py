@@ -1,4 +1,4 @@
-"""Writes what is made from the bundled data: docs/sources.md, docs/parameters.md and the schema of technique files.
+"""Writes what is made from the bundled data: sources, parameters, published evidence, the schema of technique files.
 
 Run it after a change to src/onthree/data: ``.venv/bin/python scripts/build_docs.py``.
 """
@@ -6,19 +6,36 @@ Run it after a change to src/onthree/data: ``.venv/bin/python scripts/build_docs
 import json
 import re
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
+from onthree.evidence.contrast import Contrast, bundled_contrasts, evidence_hash
+from onthree.evidence.measured import METRIC_WORDS, PLANES, QUANTITY_WORDS, Measured, what_it_is_not
+from onthree.evidence.order import bundled_order
+from onthree.evidence.values import PublishedValue, published_values
 from onthree.readiness.wording import SOURCES
 from onthree.sources import table
-from onthree.techniques.library import technique_schema
+from onthree.techniques.library import bundled_library, technique_schema
 
 ROOT = Path(__file__).parents[1]
 DATA = ROOT / "src" / "onthree" / "data"
 DOCS = ROOT / "docs"
 NO_SOURCE = "common-practice"
 MADE = "<!-- Made by scripts/build_docs.py from {0}: change that, then run the script again. -->"
+
+INTRODUCTION = """\
+# Published evidence
+
+Every published value and contrast that comes with onthree, as printed. [How they are used](methods/evidence.md).
+No motion is called safe: no accepted threshold exists. Local protocol, medical direction and the maker's manual come
+first; nothing here is clinical advice. What each line is not stands in its last column; mostly only an abstract was
+read, so "not reported" means not in what was read."""
+WHO = ("Equipment", "People; stance", "Subjects")
+ADDRESS = ("As printed", "Source", "What it is not")
+CONTRAST_HEADER = ("Kind", "Against", "Flexion", "Lateral", "Axial", "Measured", *WHO, *ADDRESS)
+VALUE_HEADER = ("Handling", "Condition", "Plane", "Mean", "Spread", "Metric", *WHO, "Instrument", *ADDRESS)
+IN_CELLS = {"no_difference_found": "no difference found", "not_reported": "not reported"}
 
 
 def pages() -> dict[Path, str]:
@@ -27,6 +44,7 @@ def pages() -> dict[Path, str]:
     return {
         DOCS / "sources.md": sources_page(),
         DOCS / "parameters.md": parameters_page(),
+        DOCS / "evidence.md": evidence_page(),
         DATA / "schema" / "technique.schema.json": schema,
     }
 
@@ -119,6 +137,99 @@ def value_lines(entry: Mapping[str, Any]) -> Iterator[str]:
     yield f"|{' --- |' * len(headers)}"
     for row in rows:
         yield f"| {' | '.join(str(row[header]) or 'no bound' for header in headers)} |"
+
+
+def evidence_page() -> str:
+    """Every published value and contrast, its source, and what it is not."""
+    made = MADE.format("src/onthree/data/evidence and tables/evidence_values.csv")
+    parts = [f"{made}\n{INTRODUCTION}", f"Hash of this evidence: `{evidence_hash()}`."]
+    parts += ["## Kinds of handling", *kinds()]
+    parts += [
+        "## Contrasts",
+        "What was found of the first kind against the second.",
+        markdown_table(CONTRAST_HEADER, contrasts()),
+    ]
+    parts += ["## Sources that disagree", *disagreements(), "## Values"]
+    for quantity, words in QUANTITY_WORDS.items():
+        if found := [value for value in published_values() if value.measured_quantity == quantity]:
+            parts += [f"### {words[0].upper()}{words[1:]}", markdown_table(VALUE_HEADER, map(value_cells, found))]
+    return "\n\n".join(parts) + "\n"
+
+
+def kinds() -> Iterator[str]:
+    """The words that contrasts use, and those of the techniques: a technique is ordered only by the same words."""
+    compared = {kind for contrast in bundled_contrasts() for kind in (contrast.lower, contrast.higher)}
+    ordered = {handled.kind for edge in bundled_order().edges for handled in (edge.lower, edge.higher)}
+    used: dict[str, list[str]] = {}
+    for technique in bundled_library().techniques:
+        used.setdefault(technique.handling.evidence, []).append(f"`{technique.id}`")
+    yield "A technique names its kind in `handling.evidence`. The same word, the same evidence; another word, none."
+    rows = (
+        (kind, evidence_of(kind, compared, ordered), ", ".join(used.get(kind, ())))
+        for kind in sorted(compared | set(used))
+    )
+    yield markdown_table(("Kind", "Evidence", "Techniques"), rows)
+
+
+def evidence_of(kind: str, compared: set[str], ordered: set[str]) -> str:
+    """Whether some contrast orders a kind, or only compares it."""
+    if kind in ordered:
+        return "ordered"
+    return "compared, not ordered" if kind in compared else "none: comparable only with itself"
+
+
+def contrasts() -> Iterator[tuple[str, ...]]:
+    """The cells of each contrast."""
+    for contrast in bundled_contrasts():
+        found = dict(contrast.planes)
+        planes = (IN_CELLS.get(found[plane], found[plane]) for plane in PLANES)
+        measured = f"{QUANTITY_WORDS[contrast.measured_quantity]}, {METRIC_WORDS[contrast.metric]}"
+        yield contrast.lower, contrast.higher, *planes, measured, *who(contrast), contrast.printed, *address(contrast)
+
+
+def value_cells(value: PublishedValue) -> tuple[str, ...]:
+    """The cells of one value."""
+    mean = f"{value.mean} {value.unit}" if value.mean else ""
+    spread = f"{value.spread} ({value.spread_kind.replace('_', ' ')})" if value.spread else ""
+    plane = value.plane.replace("_", " ")
+    measured = value.handling, value.condition, plane, mean, spread, METRIC_WORDS[value.metric]
+    return *measured, *who(value), value.instrument, value.printed, *address(value)
+
+
+def who(measured: Measured) -> tuple[str, str, str]:
+    """Equipment, people and stance, subjects."""
+    worn = measured.equipment.replace("_", " ")
+    return worn, f"{measured.people}; stance {measured.stance}", measured.sample
+
+
+def address(measured: Measured) -> tuple[str, str]:
+    """Source with the place in it, and what the line is not."""
+    source = f"[{measured.source}](sources.md#{measured.source}), {measured.where}"
+    return source, " ".join(what_it_is_not(measured))
+
+
+def disagreements() -> Iterator[str]:
+    """What stays without order because sources say less and more."""
+    yield "These stay without order; who directs the care decides."
+    told: dict[tuple[str, str], str] = {}
+    for each in bundled_order().cancelled:
+        told[each.one.kind, each.other.kind] = (
+            f"- **{each.one.kind}** or **{each.other.kind}**: "
+            f"less for the first in {names(each.for_one)}, less for the second in {names(each.for_other)}."
+        )
+    yield "\n".join(told.values())
+
+
+def names(found: Iterable[Contrast]) -> str:
+    """The sources of contrasts, linked."""
+    return ", ".join(f"[{contrast.source}](sources.md#{contrast.source})" for contrast in found)
+
+
+def markdown_table(header: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
+    """A table in Markdown."""
+    titles = tuple(header)
+    lines = [titles, ("---",) * len(titles), *rows]
+    return "\n".join(f"| {' | '.join(cell.replace('|', '/') for cell in line)} |" for line in lines)
 
 
 def read_toml(path: Path) -> dict[str, Any]:

@@ -91,15 +91,15 @@ def life_first_texts() -> Mapping[str, str]:
     return _texts("life_first")
 
 
+def evidence_texts() -> Mapping[str, str]:
+    """The bundled evidence: file name to text; the files of contrasts, and the table of published values."""
+    values = DATA / "tables" / "evidence_values.csv"
+    return {**_texts("evidence"), values.name: values.read_text(encoding="utf-8")}
+
+
 def _texts(folder: str) -> Mapping[str, str]:
     return {
         entry.name: entry.read_text(encoding="utf-8")
         for entry in sorted((DATA / folder).iterdir(), key=lambda entry: entry.name)
         if entry.name.endswith(".toml")
     }
-
-
-def evidence_texts() -> Mapping[str, str]:
-    """The bundled evidence: file name to text; contrasts, and the table of published values."""
-    listed = (*(DATA / "evidence").iterdir(), DATA / "tables" / "evidence_values.csv")
-    return {entry.name: entry.read_text(encoding="utf-8") for entry in sorted(listed, key=lambda entry: entry.name)}
