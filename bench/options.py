@@ -14,7 +14,8 @@ from onthree.programme.programme import programme_of
 from onthree.readiness.rules import findings
 from onthree.techniques.library import Library, bundled_library
 from onthree.techniques.state import FOUND_POSITIONS, State, found, meets
-from onthree.transfers.catalogue import DEVICE_OUT, Goal, catalogue
+from onthree.transfers.catalogue import catalogue
+from onthree.transfers.goals import DEVICE_OUT, Goal
 from onthree.transfers.options import engine_for
 
 RUNS = 15

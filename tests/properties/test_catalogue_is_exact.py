@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from onthree.techniques.library import Library
 from onthree.techniques.state import State, found, meets
 from onthree.techniques.technique import Handling, Role, Task, Technique
-from onthree.transfers.catalogue import Goal, Step, catalogue
+from onthree.transfers.catalogue import Step, catalogue
+from onthree.transfers.goals import Goal
 
 VALUES = {"position": ("supine", "prone"), "device": ("none", "long board", "scoop"), "body": ("loose", "strapped")}
 

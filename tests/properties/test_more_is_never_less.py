@@ -12,7 +12,7 @@ from onthree.programme.programme import Programme
 from onthree.programme.records import Athlete, Gear
 from onthree.techniques.library import bundled_library
 from onthree.techniques.state import FOUND_POSITIONS, GEAR_KINDS, SKILLS, SURFACES
-from onthree.transfers.catalogue import GOALS
+from onthree.transfers.goals import GOALS
 from onthree.transfers.hands import Hand
 from onthree.transfers.options import OptionsEngine, engine_for
 from onthree.transfers.situation import GearThere, Situation, VehicleThere

@@ -12,7 +12,7 @@ from onthree.readiness.finding import Finding
 from onthree.readiness.rules import findings
 from onthree.techniques.library import bundled_library
 from onthree.techniques.state import FOUND_POSITIONS, SURFACES
-from onthree.transfers.catalogue import GOALS, Goal
+from onthree.transfers.goals import GOALS, Goal
 from onthree.transfers.options import AthleteAnswer, OptionsEngine, engine_for
 from onthree.transfers.sentence import sentence
 from onthree.transfers.situation import on_surface, situation_of, with_hands

@@ -48,6 +48,11 @@ class Library:
         return self.by_id[technique_id]
 
     @property
+    def moves(self) -> tuple[Technique, ...]:
+        """The techniques that options are made of: neither done beside every handling nor kept for local protocol."""
+        return tuple(one for one in self.techniques if one.is_ranked and not one.accompanies)
+
+    @property
     def by_id(self) -> Mapping[str, Technique]:
         """The techniques by identifier."""
         return {technique.id: technique for technique in self.techniques}

@@ -2,6 +2,8 @@
 
 from collections.abc import Callable
 from dataclasses import field
+from functools import cached_property
+from graphlib import TopologicalSorter
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, ConfigDict, Field, WithJsonSchema
@@ -97,6 +99,13 @@ class Limit(Fact):
 
 
 @dataclass(frozen=True, config=_STRICT, kw_only=True)
+class Statement(Fact):
+    """One sentence about the technique that no field of the place decides, such as an injury that speaks against it."""
+
+    says: str
+
+
+@dataclass(frozen=True, config=_STRICT, kw_only=True)
 class Fallback:
     """What is done instead when a task fails: gear and times [s] (usual: half are quicker; slow: 9 of 10 are)."""
 
@@ -159,7 +168,25 @@ class Technique(Fact):
     role: tuple[Role, ...]
     need: tuple[Need, ...] = ()
     limit: tuple[Limit, ...] = ()
+    caution: tuple[Statement, ...] = ()
+    """What is said wherever the technique is named; it closes nothing."""
+    condition: tuple[Statement, ...] = ()
+    """What must hold for the athlete before it is done at all; medical direction signs it, no answer decides it."""
     task: tuple[Task, ...]
+
+    @property
+    def is_negotiated(self) -> bool:
+        """Whether it is what one settles with an ambulance agency: a way onto or off a carrying device."""
+        return self.needs_agreement or "device" in self.after
+
+    @cached_property
+    def usual_s(self) -> float:
+        """The usual time [s] of its longest chain of tasks."""
+        times_s: dict[str, float] = {}
+        by_id = {task.id: task for task in self.task}
+        for id in TopologicalSorter({task.id: task.after for task in self.task}).static_order():
+            times_s[id] = by_id[id].usual_s + max((times_s[before] for before in by_id[id].after), default=0.0)
+        return max(times_s.values())
 
     def is_open_in(self, state: State) -> bool:
         """Whether the technique may start in this state, by its ``before`` alone."""

@@ -5,43 +5,26 @@ of techniques is exact: if the handlings of one way into a state are among those
 completes the second also completes the first, so the second can never lead to an inclusion-minimal option.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
+from onthree.evidence.order import Equipment, Handled
 from onthree.techniques.library import Library
-from onthree.techniques.state import Conditions, State, meets
+from onthree.techniques.state import CARRYING_DEVICES, State
 from onthree.techniques.technique import Technique
+from onthree.transfers.goals import Goal
 
 _FIELD_BITS = 8
 _FIELD_TOP = 1 << (_FIELD_BITS - 1)
 
 
-@dataclass(frozen=True, eq=False)
-class Goal:
-    """Where an option ends: an identifier, words, and what the final state must be."""
-
-    id: str
-    title: str
-    conditions: Conditions
-
-
-DEVICE_IN = Goal(
-    "device-in",
-    "on the hospital stretcher, carrying device still under the athlete",
-    {
-        "place": ("hospital stretcher",),
-        "position": ("supine",),
-        "device": ("long board", "scoop"),
-        "mask": ("off", "not worn"),
-    },
-)
-DEVICE_OUT = Goal(
-    "device-out",
-    "on the hospital stretcher, carrying device out on the cot",
-    {"place": ("hospital stretcher",), "position": ("supine",), "device": ("none",), "mask": ("off", "not worn")},
-)
-GOALS = {goal.id: goal for goal in (DEVICE_IN, DEVICE_OUT)}
+_WORN: Mapping[str, Equipment] = {
+    "on": "on",
+    "off": "off",
+    "not worn": "off",
+    "not worn, torso not padded": "off",
+}
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,10 +34,21 @@ class Step:
     technique: Technique
     state: State
 
-    @property
+    @cached_property
     def kind(self) -> tuple[str, ...]:
         """What the step is, for evidence and verdicts: the technique and the state fields these depend on."""
         return (self.technique.id, *(getattr(self.state, name) for name in self.technique.handling.depends_on))
+
+    @property
+    def handled(self) -> Handled:
+        """The step as the evidence sees it."""
+        return Handled(self.technique.handling.evidence, _WORN.get(self.state.equipment, "not_known"))
+
+    @cached_property
+    def devices(self) -> tuple[str, ...]:
+        """The kinds of carrying device that this step asks for or finds under the athlete."""
+        asked = {need.kind for need in self.technique.needs_in(self.state)} | {self.state.device}
+        return tuple(kind for kind in CARRYING_DEVICES if kind in asked)
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,10 +62,26 @@ class Option:
         """The identifiers of the techniques in their usual order."""
         return " > ".join(step.technique.id for step in self.steps)
 
-    @property
+    @cached_property
     def handlings_count(self) -> int:
         """How many of its techniques count as handlings of the athlete."""
         return sum(step.technique.handling.counts for step in self.steps)
+
+    @cached_property
+    def devices(self) -> tuple[str, ...]:
+        """The kinds of carrying device it uses."""
+        used = {kind for step in self.steps for kind in step.devices}
+        return tuple(kind for kind in CARRYING_DEVICES if kind in used)
+
+    @cached_property
+    def usual_s(self) -> float:
+        """The usual times of its techniques one after the other [s], each along its longest chain of tasks."""
+        return sum(step.technique.usual_s for step in self.steps)
+
+    @cached_property
+    def handled(self) -> tuple[Handled, ...]:
+        """Its handlings as the evidence sees them: the kind, and whether equipment is on when it begins."""
+        return tuple(step.handled for step in self.steps if step.technique.handling.counts)
 
 
 @lru_cache(maxsize=64)
@@ -96,7 +106,7 @@ class _Label:
 
 class _Search:
     def __init__(self, library: Library, goal: Goal) -> None:
-        self.ranked = tuple(enumerate(library.techniques))
+        self.ranked = tuple(enumerate(library.moves))
         self.goal = goal
         self.places: dict[tuple[str, ...], int] = {}
         self.tops = 0
@@ -111,7 +121,7 @@ class _Search:
             if self._is_needless(label.state, label.counts):
                 continue
             self.kept.setdefault(label.state, []).append(label.counts)
-            if meets(label.state, self.goal.conditions):
+            if self.goal.is_reached_in(label.state):
                 self.reached.append(label.counts)
                 self.options.append(Option(label.steps))
             else:

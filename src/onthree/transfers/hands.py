@@ -25,6 +25,9 @@ class Hand:
     is_certain: bool = True
     """False for somebody who may not be there, such as the crew of an ambulance whose number nobody recorded."""
 
+    current_in: frozenset[str] | None = None
+    """Skills in which this person was checked off not too long ago; None where nobody's check-offs are recorded."""
+
     def fills(self, role: Role) -> Verdict:
         """Whether this person can take the role, by skill and fitness to lift."""
         is_there = Verdict.OK if self.is_certain else Verdict.UNKNOWN

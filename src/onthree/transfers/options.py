@@ -1,25 +1,26 @@
 """Options of one athlete: which are possible with these hands and this gear, which is planned, why not the others."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection
 from dataclasses import dataclass, field
-from itertools import product
+from functools import cached_property
 from typing import Literal
 
+from onthree.evidence.order import EvidenceOrder, bundled_order
 from onthree.loads.chain import LoadPart, maybe_worn, worn_load
 from onthree.programme.programme import Programme
-from onthree.programme.records import Athlete, Event
+from onthree.programme.records import Athlete, Event, Team
 from onthree.sources import parameter
 from onthree.techniques.library import Library
-from onthree.techniques.state import CARRYING_DEVICES, found
-from onthree.techniques.verdict import Verdict, of_all
-from onthree.transfers.catalogue import DEVICE_IN, DEVICE_OUT, Goal, Option, Step, catalogue
+from onthree.techniques.state import CARRYING_DEVICES, State, found
+from onthree.transfers.catalogue import Option, Step, catalogue
 from onthree.transfers.causes import Cause, Items, Judge, cautions
+from onthree.transfers.goals import Goal, goal_of
 from onthree.transfers.hands import Crew
-from onthree.transfers.minimal_sets import inclusion_minimal, minimal_transversals
-from onthree.transfers.situation import GearThere, Situation, situation_of
+from onthree.transfers.ranking import Ranked, Ranking, Status, against, rank
+from onthree.transfers.situation import Situation, situation_of
 
-Status = Literal["possible", "unknown", "not possible"]
-_STATUS: Mapping[Verdict, Status] = {Verdict.OK: "possible", Verdict.UNKNOWN: "unknown", Verdict.NO: "not possible"}
+RATED_KINDS = (*CARRYING_DEVICES, "straps")
+YOUNG = ("under 8", "8 to 14")
 
 MASK_FOUND = {
     "screws": "screws",
@@ -56,7 +57,12 @@ class OptionResult:
     lifters_least_count: int
     """Fewer than ``lifters_count`` where the load is not known."""
     people_count: int
-    agreed_count: int
+    unagreed_count: int
+    """Ways onto or off a device that the agency did not agree to."""
+    not_current_count: int
+    """Handlings for which not enough people were checked off lately."""
+    alike: tuple[str, ...]
+    """Codes of further items that would serve just as well."""
 
     @property
     def device_names(self) -> tuple[str, ...]:
@@ -66,71 +72,161 @@ class OptionResult:
 
 @dataclass(frozen=True)
 class AthleteAnswer:
-    """The answer for one athlete found in one position, for one goal.
+    """The answer for one athlete found in one state, for one goal.
 
     ``fixes``: the smallest sets of causes whose mending opens an option. ``blocked_by``: the smallest sets of causes
-    of which each option has one; both are empty where an option is possible.
+    of which each option has one; both are empty where an option is possible. ``ties``: options that the order of
+    preference does not tell from the planned one.
     """
 
     athlete: Athlete
-    position: str
+    start: State
     goal: Goal
     worn: tuple[LoadPart, ...]
-    results: tuple[OptionResult, ...]
-    fixes: tuple[tuple[Cause, ...], ...]
-    blocked_by: tuple[tuple[Cause, ...], ...]
+    ranking: Ranking
+    judge: Judge
 
     @property
+    def position(self) -> str:
+        """How the athlete is found."""
+        return self.start.position
+
+    @cached_property
+    def results(self) -> tuple[OptionResult, ...]:
+        """Every option with the items it uses, the planned one first."""
+        return tuple(_result(self.judge, ranked) for ranked in self.ranking.ranked)
+
+    @cached_property
     def planned(self) -> OptionResult | None:
         """The planned option, None where none is possible. The team on scene may depart from it for the patient."""
-        return self.results[0] if self.results and self.results[0].status == "possible" else None
+        first = self.ranking.ranked[:1]
+        return _result(self.judge, first[0]) if first and first[0].status == "possible" else None
 
     @property
     def status(self) -> Literal["possible", "hold", "unknown", "not possible"]:
         """The best status of any option; hold where the planned one must wait for people, gear or an ambulance."""
-        if self.planned:
-            return "hold" if self.planned.waits else "possible"
-        return self.results[0].status if self.results else "not possible"
+        if not self.ranking.ranked:
+            return "not possible"
+        best = self.ranking.ranked[0]
+        return "hold" if best.status == "possible" and best.from_min > 0 else best.status
+
+    @cached_property
+    def fixes(self) -> tuple[tuple[Cause, ...], ...]:
+        """The smallest sets of causes whose mending opens an option."""
+        return self._named(self.ranking.fixes)
+
+    @cached_property
+    def blocked_by(self) -> tuple[tuple[Cause, ...], ...]:
+        """The smallest sets of causes of which each option has one."""
+        return self._named(self.ranking.blocks)
+
+    @property
+    def ties(self) -> tuple[Option, ...]:
+        """Options that nothing tells from the planned one but the usual order."""
+        return self.ranking.ties
+
+    def _named(self, sets: Collection[frozenset[str]]) -> tuple[tuple[Cause, ...], ...]:
+        wanted = {id for one in sets for id in one}
+        worst: dict[str, Cause] = {}
+        for ranked in self.ranking.ranked if wanted else ():
+            for cause in against(self.judge, ranked.option, ranked.items):
+                worst.setdefault(cause.id, cause)
+            if wanted <= worst.keys():
+                break
+        return tuple(tuple(worst[id] for id in worst if id in one) for one in sets)
+
+
+def _result(judge: Judge, ranked: Ranked) -> OptionResult:
+    option, items = ranked.option, ranked.items
+    lifters = [judge.lifters_range(step) for step in option.steps]
+    is_possible = ranked.status == "possible"
+    return OptionResult(
+        option=option,
+        items=items,
+        status=ranked.status,
+        from_min=ranked.from_min if is_possible else None,
+        waits=_waits(judge, option, items) if is_possible else (),
+        against=tuple(against(judge, option, items)),
+        cautions=tuple(text for step in option.steps for text in cautions(step, judge.situation)),
+        lifters_count=max(most for _, most in lifters),
+        lifters_least_count=max(least for least, _ in lifters),
+        people_count=ranked.people_count,
+        unagreed_count=ranked.unagreed_count,
+        not_current_count=ranked.not_current_count,
+        alike=ranked.alike,
+    )
+
+
+def _waits(judge: Judge, option: Option, items: Items) -> tuple[Wait, ...]:
+    waits, minute = [], 0
+    for step in option.steps:
+        latest = max(judge.judged(step, items).causes, key=lambda cause: cause.from_min)
+        if latest.from_min > minute:
+            minute = latest.from_min
+            waits.append(Wait(step, minute, latest.sentence))
+    return tuple(waits)
 
 
 @dataclass
 class OptionsEngine:
-    """Answers for the athletes of one event; what does not depend on the athlete is worked out once."""
+    """Answers for the athletes of one event; what athletes of one kind have in common is worked out once."""
 
     programme: Programme
     event: Event
     library: Library
     situation: Situation
-    _crews: dict[tuple[str, int], Crew] = field(default_factory=dict)
+    order: EvidenceOrder = field(default_factory=bundled_order)
+    _crews: dict[tuple[str, int, bool], Crew] = field(default_factory=dict)
+    _rankings: dict[tuple[object, ...], Ranking] = field(default_factory=dict)
 
-    def answer(self, athlete: Athlete, position: str, goal: Goal | None = None) -> AthleteAnswer:
+    def answer(
+        self, athlete: Athlete, position: str, goal: Goal | None = None, alignment: str = "neutral"
+    ) -> AthleteAnswer:
         """The answer for an athlete found in a position; the goal is the event's own unless given."""
         goal = goal or self.goal
-        worn = worn_load(athlete, self.programme.teams[athlete.team], self.event)
+        team = self.programme.teams[athlete.team]
+        worn = worn_load(athlete, team, self.event)
         judge = self.judge_of(worn)
-        start = found(position, MASK_FOUND[athlete.face_mask])
-        judged = [
-            _judge_option(judge, option, items)
-            for option in catalogue(self.library, start, goal)
-            for items in _items_for(option, self.situation)
-        ]
-        results = tuple(sorted(judged, key=_preference))
-        fixes, blocked_by = _fixes_and_blocks(results)
-        return AthleteAnswer(athlete, position, goal, worn, results, fixes, blocked_by)
+        start = found(position, MASK_FOUND[athlete.face_mask], equipment_found(athlete, team), alignment)
+        key = (start, goal, self._kind_of(judge))
+        if key not in self._rankings:
+            self._rankings[key] = rank(judge, catalogue(self.library, start, goal), self.order)
+        return AthleteAnswer(athlete, start, goal, worn, self._rankings[key], judge)
 
     def judge_of(self, worn: tuple[LoadPart, ...]) -> Judge:
         """The judge for an athlete with this body and equipment."""
         lifters = parameter("lifters_for_a_loaded_device", self.event.day)
         return Judge(self.situation, worn, lifters, self._crews, maybe_worn(self.event))
 
+    def _kind_of(self, judge: Judge) -> tuple[object, ...]:
+        """What tells athletes apart in the eyes of every check: verdicts on each rating, lifters, what is missing."""
+        rated = [item.gear for item in self.situation.gear if item.gear.kind in RATED_KINDS]
+        devices = [gear for gear in rated if gear.kind in CARRYING_DEVICES]
+        return (
+            judge.lifters_for_load,
+            tuple(part.name for part in judge.worn if part.mass is None),
+            tuple(judge.device_load(gear).verdict for gear in rated),
+            tuple(
+                judge.cot_load(device, there.vehicle).verdict
+                for there in self.situation.vehicles
+                for device in (None, *devices)
+            ),
+        )
+
     @property
     def goal(self) -> Goal:
-        """Device out on the cot only where every agency that may come agreed to it, else the device stays."""
-        agencies = {there.agency.code for there in self.situation.vehicles}
-        agreed = bool(agencies) and all(
-            self.situation.answer(code, "device_out_on_cot") == "agreed" for code in agencies
-        )
-        return DEVICE_OUT if agreed else DEVICE_IN
+        """Arriving as every agency that may come requires; where none says so, the device out if all agreed to it.
+
+        Otherwise the device stays under the athlete.
+        """
+        required = {word for _, word in self.situation.required}
+        if not required & {"device in", "device out"}:
+            agencies = {there.agency.code for there in self.situation.vehicles}
+            agreed = bool(agencies) and all(
+                self.situation.answer(code, "device_out_on_cot") == "agreed" for code in agencies
+            )
+            required.add("device out" if agreed else "device in")
+        return goal_of(required)
 
 
 def engine_for(
@@ -140,87 +236,9 @@ def engine_for(
     return OptionsEngine(programme, event, library, situation or situation_of(programme, event))
 
 
-def _items_for(option: Option, situation: Situation) -> Iterator[Items]:
-    kinds = [
-        kind
-        for kind in CARRYING_DEVICES
-        if any(need.kind == kind for step in option.steps for need in step.technique.needs_in(step.state))
-    ]
-    choices: list[tuple[GearThere | None, ...]] = [situation.of_kind(kind) or (None,) for kind in kinds]
-    for devices in product(*choices):
-        for vehicle in situation.vehicles or (None,):
-            yield Items(dict(zip(kinds, devices, strict=True)), vehicle)
-
-
-def _judge_option(judge: Judge, option: Option, items: Items) -> OptionResult:
-    judged = [(step, judge.causes(step, items)) for step in option.steps]
-    against = _worst_by_id(cause for _, causes in judged for cause in causes if cause.verdict)
-    status = _STATUS[of_all(cause.verdict for cause in against)]
-    waits = _waits(judged) if status == "possible" else ()
-    agency = items.vehicle.agency.code if items.vehicle else ""
-    surface = judge.situation.surface
-    return OptionResult(
-        option=option,
-        items=items,
-        status=status,
-        from_min=max((wait.until_min for wait in waits), default=0) if status == "possible" else None,
-        waits=waits,
-        against=against,
-        cautions=tuple(text for step in option.steps for text in cautions(step, surface)),
-        lifters_count=max(judge.lifters_range(step)[1] for step in option.steps),
-        lifters_least_count=max(judge.lifters_range(step)[0] for step in option.steps),
-        people_count=max(judge.crew(step).least_count for step in option.steps),
-        agreed_count=sum(judge.situation.answer(agency, step.technique.id) == "agreed" for step in option.steps),
-    )
-
-
-def _worst_by_id(causes: Iterable[Cause]) -> tuple[Cause, ...]:
-    worst: dict[str, Cause] = {}
-    for cause in causes:
-        if cause.id not in worst or cause.verdict > worst[cause.id].verdict:
-            worst[cause.id] = cause
-    return tuple(worst.values())
-
-
-def _waits(judged: Iterable[tuple[Step, tuple[Cause, ...]]]) -> tuple[Wait, ...]:
-    waits, minute = [], 0
-    for step, causes in judged:
-        latest = max(causes, key=lambda cause: cause.from_min)
-        if latest.from_min > minute:
-            minute = latest.from_min
-            waits.append(Wait(step, minute, latest.sentence))
-    return tuple(waits)
-
-
-def _preference(result: OptionResult) -> tuple[object, ...]:
-    """Possible before unknown before not; agreed with the agency; fewest handlings; soonest; fewest people.
-
-    Last the lowest rating that suffices, so that the strongest device stays free for whom it is needed. Evidence on
-    motion does not enter this order yet, and no motion is ever called safe.
-    """
-    devices = [there.gear for there in result.items.devices.values() if there]
-    return (
-        ("possible", "unknown", "not possible").index(result.status),
-        -result.agreed_count,
-        result.option.handlings_count,
-        result.from_min or 0,
-        result.people_count,
-        tuple(step.technique.order for step in result.option.steps),
-        tuple(gear.rated_load.kg if gear.rated_load else 0 for gear in devices),
-        tuple(gear.code for gear in devices),
-    )
-
-
-def _fixes_and_blocks(
-    results: tuple[OptionResult, ...],
-) -> tuple[tuple[tuple[Cause, ...], ...], tuple[tuple[Cause, ...], ...]]:
-    if any(result.status == "possible" for result in results):
-        return (), ()
-    causes = list({cause.id: cause for result in results for cause in result.against}.values())
-    bit = {cause.id: 1 << place for place, cause in enumerate(causes)}
-    closed = inclusion_minimal(sum(bit[cause.id] for cause in result.against) for result in results)
-
-    def named(bits: int) -> tuple[Cause, ...]:
-        return tuple(cause for cause in causes if bits & bit[cause.id])
-
-    return tuple(map(named, closed)), tuple(map(named, minimal_transversals(closed)))
+def equipment_found(athlete: Athlete, team: Team) -> str:
+    """What an athlete is found in: equipment, unless what is worn was recorded to weigh nothing."""
+    mass = athlete.equipment_mass or team.equipment_mass
+    if mass is None or mass.kg > 0:
+        return "on"
+    return "not worn, torso not padded" if athlete.age_group in YOUNG else "not worn"

@@ -1,12 +1,12 @@
-"""What is really there at an event: people, gear, vehicles, surface, agreements; from which minute after the call."""
+"""What is really there at an event: people, gear, vehicles, place, agreements; from which minute after the call."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 
 from onthree.programme.presence import HandsGroup
 from onthree.programme.programme import Programme
-from onthree.programme.records import Agency, Event, Gear, PreAgreement, Responder, Vehicle
+from onthree.programme.records import Agency, Event, Gear, MedicalOrder, PreAgreement, Responder, Vehicle
 from onthree.sources import parameter
 from onthree.techniques.state import SKILLS
 from onthree.transfers.hands import Hand
@@ -41,6 +41,12 @@ class Situation:
     vehicles: tuple[VehicleThere, ...]
     surface: str | None
     agreements: Mapping[tuple[str, str], str]
+    required: tuple[tuple[str, str], ...] = ()
+    """Which agency (code) requires which way of arriving."""
+    way: str | None = None
+    """The hardest part of the way of the cot; None where nobody recorded it."""
+    orders: frozenset[str] = frozenset()
+    """What medical direction signed and holds on the day, such as the id of a technique."""
 
     def of_kind(self, kind: str) -> tuple[GearThere, ...]:
         """The items of one kind, first those that are there first."""
@@ -60,13 +66,27 @@ def situation_of(programme: Programme, event: Event) -> Situation:
         for presence in event.vehicles
         for vehicle in (programme.vehicles[presence.code],)
     )
-    responders = tuple(_hand(programme.responders[there.code], there.from_min) for there in event.responders)
+    current = _current_skills(programme, event.day)
+    responders = tuple(
+        _hand(
+            programme.responders[there.code], there.from_min, current.get(there.code, frozenset()) if current else None
+        )
+        for there in event.responders
+    )
+    venue = programme.venues[event.venue]
+    rows = agreements_at(programme, event)
+    coming = {there.agency.code for there in vehicles}
     return Situation(
         hands=(*responders, *(hand for there in vehicles for hand in _crew_of(there, event.day))),
         gear=tuple(GearThere(programme.gear[there.code], there.from_min) for there in event.gear),
         vehicles=vehicles,
-        surface=programme.venues[event.venue].surface,
-        agreements=agreements_on(programme, event.day),
+        surface=venue.surface,
+        agreements=_strictest(rows),
+        required=tuple(
+            (row.agency, row.technique) for row in rows if row.answer == "required" and row.agency in coming
+        ),
+        way=venue.cot_way,
+        orders=frozenset(order.about for order in programme.medical_orders.values() if holds(order, event.day)),
     )
 
 
@@ -93,15 +113,38 @@ def on_surface(situation: Situation, surface: str | None) -> Situation:
     return replace(situation, surface=surface)
 
 
-def agreements_on(programme: Programme, day: date) -> Mapping[tuple[str, str], str]:
-    """The answers valid on a day; of several valid rows the strictest counts."""
+def agreements_at(programme: Programme, event: Event) -> tuple[PreAgreement, ...]:
+    """The rows that hold at an event: valid on its day, and of the shift on duty.
+
+    Where the event names no shift of an agency, a row of one of its shifts counts only if it refuses or requires.
+    """
+    on_duty = {programme.shifts[code].agency for code in event.shifts}
+    return tuple(
+        row
+        for row in programme.agreements.values()
+        if is_valid(row, event.day)
+        and (
+            row.shift is None
+            or row.shift in event.shifts
+            or (row.agency not in on_duty and row.answer in ("refused", "required"))
+        )
+    )
+
+
+def _strictest(rows: Iterable[PreAgreement]) -> Mapping[tuple[str, str], str]:
+    """The answer of each agency about each technique; of several rows the strictest counts."""
     strictest = {"agreed": 0, "undecided": 1, "refused": 2}
     answers: dict[tuple[str, str], str] = {}
-    for row in programme.agreements.values():
+    for row in rows:
         key = (row.agency, row.technique)
-        if is_valid(row, day) and strictest[row.answer] >= strictest[answers.get(key, "agreed")]:
+        if row.answer in strictest and strictest[row.answer] >= strictest[answers.get(key, "agreed")]:
             answers[key] = row.answer
     return answers
+
+
+def holds(order: MedicalOrder, day: date) -> bool:
+    """Whether something medical direction signed holds on a day."""
+    return order.signed_on <= day and (order.until is None or day <= order.until)
 
 
 def is_valid(agreement: PreAgreement, day: date) -> bool:
@@ -110,7 +153,18 @@ def is_valid(agreement: PreAgreement, day: date) -> bool:
     return (settled is None or settled <= day) and (until is None or day <= until)
 
 
-def _hand(responder: Responder, from_min: int) -> Hand:
+def _current_skills(programme: Programme, day: date) -> Mapping[str, frozenset[str]]:
+    """The skills each responder was checked off in and which still count on a day; empty if nobody ever was."""
+    interval = timedelta(days=parameter("check_off_interval_days", day).value)
+    current: dict[str, set[str]] = {}
+    for one in programme.check_offs.values():
+        skills = current.setdefault(one.responder, set())
+        if one.done_on <= day <= one.done_on + interval:
+            skills.add(one.skill)
+    return {code: frozenset(skills) for code, skills in current.items()}
+
+
+def _hand(responder: Responder, from_min: int, current_in: frozenset[str] | None) -> Hand:
     return Hand(
         responder.code,
         skills=frozenset(responder.skills),
@@ -118,22 +172,29 @@ def _hand(responder: Responder, from_min: int) -> Hand:
         is_lay=responder.kind == "lay helper",
         is_fit=responder.fit_to_lift,
         from_min=from_min,
+        current_in=current_in,
     )
 
 
 def _crew_of(there: VehicleThere, day: date) -> tuple[Hand, ...]:
     recorded = there.vehicle.crew
     crew = parameter("ambulance_crew_count", day).value if recorded is None else recorded
+    skills = frozenset({*there.agency.skills, _CREW_ALWAYS})
+    rehearsed = there.agency.rehearsed_on
+    is_current = rehearsed is not None and day <= rehearsed + timedelta(
+        days=parameter("rehearsal_interval_days", day).value
+    )
     return tuple(
         Hand(
             f"{there.vehicle.code} crew {number}",
-            skills=frozenset({*there.agency.skills, _CREW_ALWAYS}),
+            skills=skills,
             is_recorded=bool(there.agency.skills),
             is_lay=False,
             is_fit=True,
             from_min=there.from_min,
             vehicle=there.vehicle.code,
             is_certain=recorded is not None,
+            current_in=skills if is_current else frozenset({_CREW_ALWAYS}),
         )
         for number in range(1, crew + 1)
     )

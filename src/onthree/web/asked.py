@@ -13,7 +13,7 @@ from django.utils.http import urlencode
 from onthree.actions.event_answer import WhatIf
 from onthree.programme.presence import PresenceError, read_hands
 from onthree.techniques.state import FOUND_POSITIONS, SURFACES
-from onthree.transfers.catalogue import GOALS
+from onthree.transfers.goals import GOALS
 
 _LONGEST_HANDS = 100
 _ON = "on"

@@ -8,7 +8,7 @@ import pytest
 
 from onthree.programme.presence import Presence, read_hands
 from onthree.techniques.library import bundled_library
-from onthree.transfers.catalogue import DEVICE_IN, DEVICE_OUT
+from onthree.transfers.goals import DEVICE_IN, DEVICE_OUT
 from onthree.transfers.options import AthleteAnswer, engine_for
 from onthree.transfers.situation import GearThere, situation_of, with_hands
 from onthree.units import read_mass
