@@ -5,16 +5,18 @@ from pathlib import Path
 from typing import Any
 
 from onthree.actions.event_answer import EventAnswer
+from onthree.actions.life_first import ApprovedPage, LifeFirstAnswer
 from onthree.actions.lift_answer import LiftAnswer
 from onthree.actions.workbooks import ImportResult
 from onthree.loads.crew_share import CrewShare
 from onthree.programme.records import KnownGap, Told
 from onthree.readiness.finding import Finding
 from onthree.sources import source
+from onthree.techniques.technique import Fact
 from onthree.transfers.causes import Cause
 from onthree.transfers.options import AthleteAnswer, OptionResult
 from onthree.transfers.shared_lift import SharedLift
-from onthree.transfers.standing import STANDING
+from onthree.transfers.standing import DEFER, STANDING
 
 SCHEMA_VERSION = 1
 
@@ -73,6 +75,41 @@ def shared_lifts(found: LiftAnswer) -> Document:
         },
         reference={"printed": found.reference.printed, "sentence": found.reference.sentence},
     )
+
+
+def life_first(answer: LifeFirstAnswer, only: ApprovedPage | None = None) -> Document:
+    """The life-first pages, or one of them."""
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "kind": "life-first",
+        "pages": [life_first_data(each) for each in ((only,) if only else answer.pages)],
+        "told": answer.told,
+        "cautions": [DEFER],
+    }
+
+
+def life_first_data(shown: ApprovedPage) -> Document:
+    """One life-first page; every line with the number of its source, null for common practice."""
+    page = shown.page
+
+    def line(fact: Fact, **text: Any) -> Document:
+        return {**text, "source": page.mark(fact) or None}
+
+    return {
+        "id": page.id,
+        "title": page.title,
+        "is_approved": shown.order is not None,
+        "approval": shown.approval,
+        "actions": [line(each, does=each.does) for each in page.action],
+        "signs": [line(each, says=each.says) for each in page.sign],
+        "afterwards": [line(each, does=each.does) for each in page.afterwards],
+        "known": [line(each, sport=each.sport, says=each.says, printed=each.printed) for each in page.known],
+        "conflicts": [
+            {"about": each.about, "sides": [line(side, says=side.says) for side in (each.one, each.other)]}
+            for each in page.conflict
+        ],
+        "sources": [f"[{number}] {cited}" for number, cited in enumerate(page.sources, start=1)],
+    }
 
 
 def lift_data(lift: SharedLift) -> Document:

@@ -214,13 +214,34 @@ def lift(event: EventCode, athlete: AthleteCode, folder: Folder = None, on: On =
     raise typer.Exit(FINE if found.is_complete else SOMETHING_TO_TELL)
 
 
+@app.command("life-first", epilog="Example: onthree life-first arrest")
+def life_first(
+    page: Annotated[str | None, typer.Argument(metavar="PAGE", help="Identifier of one page, such as arrest.")] = None,
+    folder: Folder = None,
+    on: On = None,
+    as_json: AsJson = False,
+) -> None:
+    """What comes before every option; works without a store."""
+    from onthree.actions.life_first import life_first_answer
+    from onthree.cli import life_first_tables
+
+    _use(folder)
+    answer = life_first_answer(_day(on), is_open=False)
+    if page is None:
+        _show(as_json, "life_first", answer, lambda: life_first_tables.life_first(answer))
+        return
+    with _refusing():
+        found = answer.page(page)
+    _show(as_json, "life_first", answer, lambda: life_first_tables.life_first_page(answer, found), found)
+
+
 @app.command(epilog="Example: onthree sentence next")
 def sentence(event: EventCode = "next", folder: Folder = None, on: On = None, as_json: AsJson = False) -> None:
     """The sentence to say at the medical time-out."""
     from onthree.cli import tables
 
     answer = _answer(folder, event, on)
-    _show(as_json, "event_sentences", answer, lambda: tables.sentences(answer))
+    _show(as_json, "event_sentences", answer, lambda: tables.sentence(answer))
     raise typer.Exit(SOMETHING_TO_TELL if answer.has_something_to_tell else FINE)
 
 

@@ -19,7 +19,7 @@ from onthree.readiness.wording import DEFAULT_TELL
 from onthree.transfers.causes import Cause
 from onthree.transfers.options import AthleteAnswer, OptionResult
 from onthree.transfers.sentence import numbers, way
-from onthree.transfers.standing import STANDING
+from onthree.transfers.standing import LIFE_FIRST, STANDING
 from onthree.units import load_shown, total
 
 _NARROWEST = 100
@@ -69,6 +69,12 @@ def check(answer: EventAnswer) -> None:
             for line in answer_lines(finding):
                 indented(console, line, "      ")
         console.print()
+    sentences(answer)
+
+
+def sentence(answer: EventAnswer) -> None:
+    """Life first, then the sentences."""
+    life_first(new_console())
     sentences(answer)
 
 
@@ -217,7 +223,8 @@ def _load(one: AthleteAnswer) -> str:
 
 
 def heading(console: Console, answer: EventAnswer) -> None:
-    """The event, whether its data are invented, and who is there."""
+    """Life first; the event, whether its data are invented, and who is there."""
+    life_first(console)
     event, venue = answer.event, answer.programme.venues[answer.event.venue]
     start = f" {event.start:%H:%M}" if event.start else ""
     console.print(f"{event.code} {event.name}, {event.day.isoformat()}{start}, {venue.name}", style="bold")
@@ -228,11 +235,18 @@ def heading(console: Console, answer: EventAnswer) -> None:
     console.print(f"Hands: {len(there)} there, {coming} coming. Goal: {answer.goal.title}.\n")
 
 
+def life_first(console: Console) -> None:
+    """What is printed before everything else."""
+    indented(console, f"{LIFE_FIRST} What to do: onthree life-first", "")
+    console.print()
+
+
 def standing(console: Console) -> None:
-    """What stands beside every answer."""
+    """What stands beside every answer; life first was said before it."""
     console.print()
     for text in STANDING:
-        indented(console, text, "")
+        if text != LIFE_FIRST:
+            indented(console, text, "")
 
 
 def indented(console: Console, text: str, indent: str) -> None:

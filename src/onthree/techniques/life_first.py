@@ -9,12 +9,13 @@ from typing import Annotated, Any
 from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
 from pydantic.dataclasses import dataclass
 
-from onthree.sources import all_sources, life_first_texts
+from onthree.sources import all_sources, life_first_texts, source
 from onthree.techniques.library import FileProblem, as_problem
 from onthree.techniques.technique import Fact
 
 NO_SOURCE = "common-practice"
 DECIDED_LOCALLY = "Decided locally, with medical direction."
+UNMARKED = "Lines without a number are common practice, no source."
 _STRICT = ConfigDict(extra="forbid")
 _SCORES = ("degree", "°", " deg ")
 
@@ -58,6 +59,9 @@ class Known(Fact):
     says: str
     printed: str = ""
 
+    def __str__(self) -> str:
+        return ": ".join(part for part in (self.sport, self.says.rstrip("."), self.printed) if part)
+
 
 @dataclass(frozen=True, config=_STRICT, kw_only=True)
 class Conflict:
@@ -93,6 +97,26 @@ class LifeFirstPage:
         for number, conflict in enumerate(self.conflict):
             yield f"conflict.{number}.one", conflict.one
             yield f"conflict.{number}.other", conflict.other
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """Every source of the page with the places in it, in the order of the numbers that ``mark`` gives."""
+        facts = [fact for _, fact in self.facts()]
+        return tuple(_cited(key, [fact for fact in facts if fact.source == key]) for key in self._keys())
+
+    def mark(self, fact: Fact) -> str:
+        """The number of the fact's source, such as ``[2]``; nothing for common practice."""
+        return "" if fact.source == NO_SOURCE else f"[{self._keys().index(fact.source) + 1}]"
+
+    def _keys(self) -> list[str]:
+        return list(dict.fromkeys(fact.source for _, fact in self.facts() if fact.source != NO_SOURCE))
+
+
+def _cited(key: str, facts: list[Fact]) -> str:
+    cited = source(key)
+    places = "; ".join(dict.fromkeys(fact.where for fact in facts))
+    memory = "" if not cited.is_read or all(fact.read for fact in facts) else " [from memory, not checked]"
+    return f"{cited}: {places}{memory}"
 
 
 _FILE = TypeAdapter(LifeFirstPage)

@@ -1,4 +1,4 @@
-"""The words that stand beside every answer: what it does not know, and who decides."""
+"""The words that stand with every answer: life first, before everything else; who decides; what is not known."""
 
 PLANNED = "Planned option; the team on scene may depart from it for the patient."
 LIFE_FIRST = (
@@ -12,4 +12,4 @@ NOT_KNOWN = (
     "How many people lift, by load, is a guess without a source until your rehearsals replace it. "
     "No motion is ever called safe."
 )
-STANDING = (PLANNED, LIFE_FIRST, DEFER, NOT_KNOWN)
+STANDING = (LIFE_FIRST, PLANNED, DEFER, NOT_KNOWN)

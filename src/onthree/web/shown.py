@@ -9,6 +9,8 @@ from onthree.programme.records import Athlete, Team
 from onthree.readiness.answers import answer_lines
 from onthree.readiness.finding import Finding, Level
 from onthree.sources import source
+from onthree.techniques.life_first import DECIDED_LOCALLY, LifeFirstPage
+from onthree.techniques.technique import Fact
 from onthree.transfers.causes import Cause
 from onthree.transfers.options import AthleteAnswer, OptionResult, Wait
 from onthree.transfers.sentence import way
@@ -108,6 +110,37 @@ class PositionShown:
     options: tuple[OptionShown, ...]
     fixes: tuple[str, ...]
     blocked_by: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class PartShown:
+    """One part of a life-first page: a title, its lines with the numbers of their sources, a note under it."""
+
+    title: str
+    lines: tuple[tuple[str, str], ...]
+    note: str = ""
+
+
+def life_first_parts(page: LifeFirstPage) -> tuple[PartShown, ...]:
+    """Everything of a life-first page below the actions; parts without lines are left out."""
+    parts = (
+        PartShown("Signs", _marked(page, ((sign.says, sign) for sign in page.sign))),
+        PartShown("Afterwards", _marked(page, ((line.does, line) for line in page.afterwards))),
+        PartShown("What is known", _marked(page, ((str(fact), fact) for fact in page.known))),
+        *(
+            PartShown(
+                f"The sources differ: {conflict.about}",
+                _marked(page, ((side.says, side) for side in (conflict.one, conflict.other))),
+                DECIDED_LOCALLY,
+            )
+            for conflict in page.conflict
+        ),
+    )
+    return tuple(part for part in parts if part.lines)
+
+
+def _marked(page: LifeFirstPage, lines: Iterable[tuple[str, Fact]]) -> tuple[tuple[str, str], ...]:
+    return tuple((text, page.mark(fact)) for text, fact in lines)
 
 
 def levels_of(answer: EventAnswer) -> tuple[LevelShown, ...]:

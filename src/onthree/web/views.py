@@ -17,9 +17,11 @@ from onthree.actions.event_answer import (
     athlete_at,
     event_programme,
 )
+from onthree.actions.life_first import life_first_answer
 from onthree.actions.lift_answer import lift_answer
 from onthree.programme.programme import Programme
 from onthree.programme.records import Event
+from onthree.techniques.life_first import UNMARKED, life_first_pages
 from onthree.transfers.shared_lift import MEANING
 from onthree.transfers.standing import DEFER, LIFE_FIRST, NOT_KNOWN, PLANNED
 from onthree.web import shown
@@ -89,6 +91,32 @@ def athlete(request: HttpRequest, code: str, called: str) -> HttpResponse:
     return _page(request, "athlete", **about, **_answered(answer, asked))
 
 
+@require_safe
+def life_first(request: HttpRequest) -> HttpResponse:
+    """The life-first pages. An address that cannot be read in full takes none of them away."""
+    asked = Asked(request.GET)
+    answer = life_first_answer(asked.day, is_open=True)
+    return _page(request, "life_first", asked=asked, found=answer, programme=answer.programme)
+
+
+@require_safe
+def life_first_page(request: HttpRequest, called: str) -> HttpResponse:
+    """One life-first page: what to do, then what it rests on."""
+    asked = Asked(request.GET)
+    answer = life_first_answer(asked.day, is_open=True)
+    try:
+        approved = answer.page(called)
+    except NotFoundError as error:
+        raise Http404(str(error)) from None
+    about: dict[str, Any] = {
+        "approved": approved,
+        "actions": [(action.does, approved.page.mark(action)) for action in approved.page.action],
+        "parts": shown.life_first_parts(approved.page),
+        "unmarked": UNMARKED,
+    }
+    return _page(request, "life_first_page", asked=asked, found=answer, programme=answer.programme, **about)
+
+
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
     """A request refused before any page saw it, such as one that calls this computer by another name."""
     told = "The pages are for this computer only: open them under the address that onthree serve prints."
@@ -152,4 +180,5 @@ def _words(answer: EventAnswer, what_if: WhatIf) -> list[str]:
 
 def _page(request: HttpRequest, name: str, *, status: int = 200, **content: Any) -> HttpResponse:
     standing = {"life_first": LIFE_FIRST, "planned": PLANNED, "defer": DEFER, "not_known": NOT_KNOWN}
-    return render(request, f"onthree/{name}.html", {**standing, **content}, status=status)
+    titles = [(page.id, page.title) for page in life_first_pages()]
+    return render(request, f"onthree/{name}.html", {**standing, "life_first_titles": titles, **content}, status=status)
