@@ -21,6 +21,7 @@ from onthree.programme.records import (
     Gear,
     JerseyNumber,
     KnownGap,
+    MedicalOrder,
     MutualAid,
     Organisation,
     PreAgreement,
@@ -164,6 +165,8 @@ def settled(record: Record, place: int) -> Record | None:
             return replace(record, rule=RULES[place % 2])
         case KnownGap():
             return replace(record, rule=RULES[place % 2], until=max(record.signed_on, record.until))
+        case MedicalOrder(signed_on=signed_on, until=date() as until):
+            return replace(record, until=max(signed_on, until))
         case Event(start=time() as start, end=time() as end):
             return replace(record, end=max(start, end))
         case MutualAid():
