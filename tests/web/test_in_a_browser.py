@@ -12,7 +12,16 @@ FLAGS = (
     "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
     "--disable-component-update --disable-sync"
 )
-PAGES = ("/", "/events/E-1/", "/events/E-4/", "/events/E-1/athletes/T1-52/", "/events/E-1/?hands=many", "/nowhere/")
+PAGES = (
+    "/",
+    "/events/E-1/",
+    "/events/E-4/",
+    "/events/E-1/athletes/T1-52/",
+    "/events/E-1/?hands=many",
+    "/nowhere/",
+    "/life-first/",
+    "/life-first/arrest/",
+)
 
 
 @pytest.fixture

@@ -82,6 +82,21 @@ def test_every_page_can_be_called_out_and_ends_with_reassess_and_record(page: Li
     assert page.afterwards[-1].does.startswith("Record")
 
 
+def test_what_comes_from_memory_says_so_and_common_practice_has_no_number() -> None:
+    pages = {page.id: page for page in life_first_pages()}
+
+    assert pages["airway"].sources[0].endswith("[from memory, not checked]: airway, as reported")
+    assert not any("from memory" in cited for cited in pages["arrest"].sources)
+    assert {pages["arrest"].mark(fact) for _, fact in pages["arrest"].facts() if fact.source == NO_SOURCE} == {""}
+
+
+def test_a_line_from_memory_marks_its_source() -> None:
+    remembered = COLD.replace('where = "abstract"', 'where = "abstract"\nread = false')
+    (page,) = read_life_first({"cold.toml": remembered})
+
+    assert page.sources[0].endswith("handle 10365/29764: abstract [from memory, not checked]")
+
+
 def test_nothing_is_scored_in_degrees() -> None:
     assert [file for file, text in life_first_texts().items() if "degree" in text.casefold() or "°" in text] == []
 
