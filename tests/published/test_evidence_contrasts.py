@@ -48,7 +48,7 @@ def contrast(lower: str, higher: str, source: str, equipment: str | None = None)
             marks=pytest.mark.published("delrossi-2003", where="abstract: lateral flexion and axial rotation")),
         pytest.param("lift-and-slide", "log roll, supine", "???", "head-trunk", "12 lead rescuers", "boissy-2011",
             marks=pytest.mark.published("boissy-2011", where="abstract: superior, planes not given")),
-        pytest.param("log roll, trap squeeze", "log roll, head squeeze", "<?<", "head-trunk", "12 lead rescuers",
+        pytest.param("log roll, trap squeeze", "log roll, head squeeze", "<=<", "head-trunk", "12 lead rescuers",
             "boissy-2011", marks=pytest.mark.published("boissy-2011", where="abstract: extension and rotation")),
         pytest.param("motorised board", "log roll, supine", "=<<", "head-trunk", "13 rescuers, three runs each",
             "swartz-2005", marks=pytest.mark.published("swartz-2005", where="abstract: both P = .001; P = .028")),
@@ -160,3 +160,21 @@ def test_volunteers_and_segments_carry_what_they_are_not() -> None:
 
     assert "Awake volunteers; a limp neck may move more." in said["head-trunk"]
     assert "not head on trunk" in said["segment"]
+
+
+@pytest.mark.published(
+    "boissy-2011", where="abstract: head squeeze moved more in the log roll, not in the lift-and-slide"
+)
+def test_the_grip_matters_in_the_log_roll_only() -> None:
+    def is_better(one: str, other: str) -> bool:
+        return ORDER.is_better(Handled(one), Handled(other))
+
+    assert is_better("log roll, trap squeeze", "log roll, head squeeze")
+    assert not is_better("lift-and-slide, trap squeeze", "lift-and-slide, head squeeze")
+
+
+@pytest.mark.published("common-practice", where="common practice, no source: a chain says what each of its steps says")
+def test_every_bundled_chain_is_less_in_one_plane_throughout() -> None:
+    for edge in ORDER.edges:
+        planes = [set(contrast.planes.which("less")) for contrast in edge.contrasts]
+        assert not edge.is_derived or set.intersection(*planes)

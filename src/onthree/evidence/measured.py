@@ -19,13 +19,13 @@ Quantity = Literal[
     "helmet-trunk",
     "head-helmet",
     "head",
-    "helmet",
     "radiograph",
     "body-surface",
     "pressure",
     "transmission",
     "outcome",
     "time",
+    "not_reported",
 ]
 
 METRIC_WORDS = {
@@ -42,22 +42,22 @@ QUANTITY_WORDS = {
     "helmet-trunk": "helmet on trunk",
     "head-helmet": "head in the helmet",
     "head": "the head, against what is not reported",
-    "helmet": "the helmet",
     "radiograph": "alignment of vertebrae in an image",
     "body-surface": "the body on its support",
     "pressure": "pressure under the body",
     "transmission": "vibration passed on to head or chest",
     "outcome": "success of an attempt",
     "time": "time",
+    "not_reported": "what moved is not reported",
 }
 _QUANTITY_IS_NOT = {
     "segment": "Motion of one segment across an injury: not head on trunk.",
     "helmet-trunk": "Measured on the helmet: not the head.",
     "head-helmet": "Head in the helmet: not head on trunk.",
     "head": "Head motion, against what is not reported: perhaps not head on trunk.",
-    "helmet": "Motion of the helmet: not head on trunk.",
     "radiograph": "Vertebrae in an image: not head on trunk.",
     "body-surface": "The body on its support: not head on trunk.",
+    "not_reported": "What moved is not reported: perhaps not head on trunk.",
 }
 _SUBJECTS_ARE_NOT = {
     "volunteers": "Awake volunteers; a limp neck may move more.",

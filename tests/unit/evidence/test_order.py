@@ -170,6 +170,13 @@ def test_each_handling_needs_one_of_its_own() -> None:
     assert not dominates(handled("ab"), handled("ce"), order)
 
 
+def test_a_pairing_gives_way_when_the_next_handling_needs_it() -> None:
+    order = order_of("a <== c", "a <== d", "b <== c")
+
+    assert dominates(handled("ab"), handled("cd"), order)
+    assert comparison_lines(order, handled("ab"), handled("cd"))[0].startswith("a instead of d: ")
+
+
 def test_equal_options_all_stay() -> None:
     assert undominated([handled("ab"), handled("ba"), handled("cb"), handled("bcb")], order_of("a <== c")) == (0, 1)
 
