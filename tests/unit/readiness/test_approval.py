@@ -19,7 +19,8 @@ def order(code: str = "MO-1", **changes: Any) -> MedicalOrder:
 
 
 def programme(*orders: MedicalOrder) -> Programme:
-    return programme_of([*clean_records(), *orders], DAY, Scope())
+    others = [record for record in clean_records() if not isinstance(record, MedicalOrder)]
+    return programme_of([*others, *orders], DAY, Scope())
 
 
 def test_nothing_signed_is_not_approved() -> None:
