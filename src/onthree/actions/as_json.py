@@ -1,9 +1,12 @@
 """Answers as plain data for JSON; every document carries ``schema_version`` and the standing cautions."""
 
+from collections.abc import Sequence
 from math import isfinite
 from pathlib import Path
 from typing import Any
 
+from onthree.actions.agreements_answer import AgreementsAnswer
+from onthree.actions.coverage_answer import CoverageAnswer
 from onthree.actions.event_answer import EventAnswer
 from onthree.actions.life_first import ApprovedPage, LifeFirstAnswer
 from onthree.actions.lift_answer import LiftAnswer
@@ -13,7 +16,9 @@ from onthree.programme.records import KnownGap, Told
 from onthree.readiness.finding import Finding
 from onthree.sources import source
 from onthree.techniques.technique import Fact
+from onthree.transfers.agreements import in_words
 from onthree.transfers.causes import Cause
+from onthree.transfers.differences import differences, evidence_lines
 from onthree.transfers.options import AthleteAnswer, OptionResult
 from onthree.transfers.shared_lift import SharedLift
 from onthree.transfers.standing import DEFER, STANDING
@@ -221,6 +226,91 @@ def gap_data(gap: KnownGap) -> Document:
     }
 
 
+def option_comparison(answer: EventAnswer, found: Sequence[AthleteAnswer], technique: str) -> Document:
+    """The best option with a technique beside the planned one."""
+    return document(
+        answer,
+        "option-comparison",
+        technique=technique,
+        athletes=[
+            {
+                "athlete": one.athlete.code,
+                "found": one.position,
+                "planned": option_data(one.planned) if one.planned else None,
+                "with_it": option_data(other),
+                "differences": [each._asdict() for each in differences(one.planned, other)] if one.planned else [],
+                "evidence": list(evidence_lines(answer.engine.order, one.planned.option, other.option))
+                if one.planned
+                else [],
+            }
+            for one in found
+            if (other := one.best_with(technique))
+        ],
+    )
+
+
+def coverage(found: CoverageAnswer) -> Document:
+    """Coverage, event by event."""
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "kind": "coverage",
+        "organisation": found.programme.organisation.code,
+        "data_are_invented": found.programme.organisation.is_invented,
+        "events": [
+            {
+                "event": each.event,
+                "possible_count": each.possible_count,
+                "hold_count": each.hold_count,
+                "longest_hold_min": each.longest_hold_min,
+                "unknown_count": each.unknown_count,
+                "not_possible_count": each.not_possible_count,
+                "stuck": [
+                    {"athlete": one.athlete.code, "found": one.position, "status": one.status} for one in each.stuck
+                ],
+            }
+            for _, each in found.covered
+        ],
+        "closed_by": [
+            {"causes": [cause_data(cause) for cause in one.causes], "situations_count": one.situations_count}
+            for one in found.closed_by
+        ],
+        "cautions": list(STANDING),
+    }
+
+
+def agreements(found: AgreementsAnswer) -> Document:
+    """What was settled at an event, what clashes, what costs a handling."""
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "kind": "agreements",
+        "event": found.engine.event.code,
+        "data_are_invented": found.programme.organisation.is_invented,
+        "settled": [
+            {"code": row.code, "agency": row.agency, "shift": row.shift, "about": row.technique, "answer": row.answer}
+            for row in found.rows
+        ],
+        "clashes": [
+            {
+                "found": clash.position,
+                "athletes": [one.code for one in clash.athletes],
+                "together": sorted(in_words(found.engine, one) for one in clash.together),
+            }
+            for clash in found.clashes
+        ],
+        "costs": [
+            {
+                "found": cost.position,
+                "athletes": [one.code for one in cost.athletes],
+                "agreement": in_words(found.engine, cost.agreed),
+                "handlings_count": cost.handlings_count,
+                "handlings_saved_count": cost.handlings_saved_count,
+            }
+            for cost in found.costs
+        ],
+        "cautions": list(STANDING),
+    }
+
+
 def athlete_data(answer: AthleteAnswer) -> Document:
     """One athlete's answer for one found position."""
     return {
@@ -230,7 +320,11 @@ def athlete_data(answer: AthleteAnswer) -> Document:
         "goal": answer.goal.id,
         "status": answer.status,
         "load": {part.name: str(part.mass) if part.mass else None for part in answer.worn},
-        "options": [{"planned": result is answer.planned, **option_data(result)} for result in answer.results],
+        "options": [
+            {"planned": place == 0 and answer.planned is not None, "others_count": others_count, **option_data(result)}
+            for place, (result, others_count) in enumerate(answer.ways)
+        ],
+        "ties_count": len(answer.ties),
         "fixes": [[cause_data(cause) for cause in fix] for fix in answer.fixes],
         "blocked_by": [[cause_data(cause) for cause in block] for block in answer.blocked_by],
     }

@@ -11,8 +11,8 @@ from onthree.programme.records import Athlete, Event, Team
 from onthree.readiness.finding import Finding
 from onthree.readiness.rules import findings
 from onthree.techniques.library import bundled_library
-from onthree.techniques.state import FOUND_POSITIONS, SURFACES
-from onthree.transfers.goals import GOALS, Goal
+from onthree.techniques.state import ALIGNMENTS, FOUND_POSITIONS, POSITIONS, SURFACES
+from onthree.transfers.goals import ARRIVALS, Goal, read_goal
 from onthree.transfers.options import AthleteAnswer, OptionsEngine, engine_for
 from onthree.transfers.sentence import sentence
 from onthree.transfers.situation import on_surface, situation_of, with_hands
@@ -26,11 +26,16 @@ class NotFoundError(LookupError):
 
 @dataclass(frozen=True)
 class WhatIf:
-    """Changes to an event as planned: another surface, other hands (``3,+2@8min``), another goal."""
+    """Changes to an event as planned: another surface, other hands (``3,+2@8min``), another goal.
+
+    ``position`` is one more found position to answer; ``alignment`` how the head is found: neutral unless given.
+    """
 
     surface: str | None = None
     hands: str | None = None
     goal: str | None = None
+    position: str | None = None
+    alignment: str | None = None
 
 
 @dataclass(frozen=True)
@@ -82,9 +87,11 @@ def answer_event(event_code: str, on: date, what_if: WhatIf | None = None) -> Ev
 def answer_for(programme: Programme, event: Event, what_if: WhatIf) -> EventAnswer:
     """The answer for an event of a loaded programme."""
     engine, goal = _changed_engine(programme, event, what_if)
-    roster = programme.roster(event)
+    alignment = _one_of("alignment", (what_if.alignment or "neutral").replace("-", " "), ALIGNMENTS)
+    more = _one_of("position", what_if.position, POSITIONS) if what_if.position else FOUND_POSITIONS[0]
     answers = {
-        position: tuple(engine.answer(athlete, position, goal) for athlete in roster) for position in FOUND_POSITIONS
+        position: tuple(engine.answer(one, position, goal, alignment) for one in programme.roster(event))
+        for position in dict.fromkeys((*FOUND_POSITIONS, more))
     }
     teams = {code: programme.teams[code] for code in event.teams}
     sentences = {position: sentence(answers[position], teams) for position in FOUND_POSITIONS}
@@ -123,10 +130,7 @@ def athlete_at(answer: EventAnswer, called: str) -> Athlete:
 def answers_of(answer: EventAnswer, athlete: Athlete) -> tuple[AthleteAnswer, ...]:
     """The athlete's answer for each found position."""
     return tuple(
-        found
-        for position in FOUND_POSITIONS
-        for found in answer.answers[position]
-        if found.athlete.code == athlete.code
+        found for answers in answer.answers.values() for found in answers if found.athlete.code == athlete.code
     )
 
 
@@ -137,11 +141,31 @@ def _changed_engine(programme: Programme, event: Event, what_if: WhatIf) -> tupl
     if what_if.hands:
         situation = with_hands(situation, read_hands(what_if.hands))
     engine = engine_for(programme, event, bundled_library(), situation)
-    goal = GOALS[_one_of("goal", what_if.goal, tuple(GOALS))] if what_if.goal else engine.goal
-    return engine, goal
+    return engine, _goal(what_if.goal) if what_if.goal else engine.goal
+
+
+def _goal(text: str) -> Goal:
+    try:
+        return read_goal(text)
+    except KeyError:
+        known = ", ".join(word.replace(" ", "-") for word in ARRIVALS)
+        raise NotFoundError(f"goal {text!r} given, expected one of these, joined by +: {known}") from None
 
 
 def _one_of(what: str, given: str, known: tuple[str, ...]) -> str:
     if given not in known:
         raise NotFoundError(f"{what} {given!r} given, expected one of: {', '.join(known)}")
     return given
+
+
+def technique_called(text: str) -> str:
+    """The identifier of a technique as typed, with blanks or hyphens for underscores. Raises NotFoundError."""
+    technique_id = text.strip().lower().replace(" ", "_").replace("-", "_")
+    known = [technique.id for technique in bundled_library().moves]
+    if technique_id in known:
+        return technique_id
+    near = get_close_matches(technique_id, known, 3)
+    raise NotFoundError(
+        f"technique {text!r} given: "
+        + (f"did you mean {', '.join(near)}?" if near else f"known are {', '.join(known)}")
+    )

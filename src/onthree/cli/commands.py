@@ -38,7 +38,7 @@ Hands = Annotated[
 GoalId = Annotated[
     str | None, typer.Option("--goal", help="device-in or device-out (default: what the agencies agreed).")
 ]
-Position = Annotated[str, typer.Option(help="How the athlete is found: supine or prone.")]
+Position = Annotated[str, typer.Option(help="How the athlete is found: supine, prone, side or sitting.")]
 HOST, PORT = "127.0.0.1", 8013
 
 
@@ -159,21 +159,40 @@ def options(
     surface: Surface = None,
     hands: Hands = None,
     goal: GoalId = None,
+    alignment: Annotated[
+        str | None, typer.Option(help="How the head is found: neutral (default), not-neutral, not-realignable.")
+    ] = None,
+    why_technique: Annotated[
+        str | None,
+        typer.Option("--why", metavar="TECHNIQUE", help="Compare the planned option with the best one that has this."),
+    ] = None,
     folder: Folder = None,
     on: On = None,
     as_json: AsJson = False,
 ) -> None:
     """Options athlete by athlete, or all of one athlete."""
-    from onthree.actions.event_answer import WhatIf, answers_of, athlete_at
-    from onthree.cli import tables
+    from onthree.actions.event_answer import WhatIf, answers_of, athlete_at, technique_called
+    from onthree.cli import tables, transfer_tables
 
     _position(position)
-    answer = _answer(folder, event, on, WhatIf(surface, hands, goal))
+    answer = _answer(folder, event, on, WhatIf(surface, hands, goal, position, alignment))
     found = answer.answers[position]
     with _refusing():
         if athlete:
             who = athlete_at(answer, athlete)
             found = tuple(one for one in answers_of(answer, who) if one.position == position)
+        if why_technique:
+            technique = technique_called(why_technique)
+            shown = found if athlete else found[:1]
+            _show(
+                as_json,
+                "option_comparison",
+                answer,
+                lambda: transfer_tables.why_technique(answer, shown, technique),
+                shown,
+                technique,
+            )
+            raise typer.Exit(FINE)
     _show(as_json, "event_options", answer, lambda: tables.options(answer, found, in_full=bool(athlete)), found)
     raise typer.Exit(FINE if all(one.planned for one in found) else SOMETHING_TO_TELL)
 
@@ -233,6 +252,43 @@ def life_first(
     with _refusing():
         found = answer.page(page)
     _show(as_json, "life_first", answer, lambda: life_first_tables.life_first_page(answer, found), found)
+
+
+@app.command(epilog="Example: onthree coverage season")
+def coverage(
+    asked: Annotated[
+        str, typer.Argument(metavar="WHAT", help="Code of an event, next, code of a venue, or season.")
+    ] = "next",
+    position: Annotated[
+        list[str] | None, typer.Option(help="A found position; may be given several times (default: supine and prone).")
+    ] = None,
+    folder: Folder = None,
+    on: On = None,
+    as_json: AsJson = False,
+) -> None:
+    """Which situations have an option, after how long a hold, and what closes the others."""
+    from onthree.actions.coverage_answer import coverage_answer
+    from onthree.cli import transfer_tables
+    from onthree.techniques.state import FOUND_POSITIONS
+
+    _open(folder)
+    with _refusing():
+        found = coverage_answer(asked, _day(on), tuple(position or FOUND_POSITIONS))
+    _show(as_json, "coverage", found, lambda: transfer_tables.coverage(found))
+    raise typer.Exit(SOMETHING_TO_TELL if found.stuck_count or found.held_count else FINE)
+
+
+@app.command(epilog="Example: onthree agreements next")
+def agreements(event: EventCode = "next", folder: Folder = None, on: On = None, as_json: AsJson = False) -> None:
+    """What was settled with the ambulance agencies, what clashes, what costs a handling."""
+    from onthree.actions.agreements_answer import agreements_answer
+    from onthree.cli import transfer_tables
+
+    _open(folder)
+    with _refusing():
+        found = agreements_answer(event, _day(on))
+    _show(as_json, "agreements", found, lambda: transfer_tables.agreements(found))
+    raise typer.Exit(SOMETHING_TO_TELL if found.clashes else FINE)
 
 
 @app.command(epilog="Example: onthree sentence next")
@@ -295,10 +351,10 @@ def _day(on: str | None) -> date:
 
 
 def _position(position: str) -> None:
-    from onthree.techniques.state import FOUND_POSITIONS
+    from onthree.techniques.state import POSITIONS
 
-    if position not in FOUND_POSITIONS:
-        _refuse(f"--position: {position!r} given, expected one of: {', '.join(FOUND_POSITIONS)}")
+    if position not in POSITIONS:
+        _refuse(f"--position: {position!r} given, expected one of: {', '.join(POSITIONS)}")
 
 
 def _who() -> str:

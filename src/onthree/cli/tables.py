@@ -17,7 +17,8 @@ from onthree.readiness.answers import answer_lines
 from onthree.readiness.finding import Level
 from onthree.readiness.wording import DEFAULT_TELL
 from onthree.transfers.causes import Cause
-from onthree.transfers.options import AthleteAnswer, OptionResult
+from onthree.transfers.goals import Goal
+from onthree.transfers.options import AthleteAnswer, OptionResult, OptionsEngine
 from onthree.transfers.sentence import numbers, way
 from onthree.transfers.standing import LIFE_FIRST, STANDING
 from onthree.units import load_shown, total
@@ -160,11 +161,15 @@ def _exceptions(answer: EventAnswer) -> tuple[AthleteAnswer, ...]:
 def _every_option(console: Console, answer: EventAnswer, one: AthleteAnswer) -> None:
     who = numbers([one.athlete], answer.teams)
     indented(console, f"{who} found {one.position}, load {_load(one)}, {one.goal.title}: {one.status}", "")
-    for result in one.results:
-        title = "planned" if result is one.planned else result.status
+    for place, (result, others_count) in enumerate(one.ways):
+        title = "planned" if place == 0 and one.planned else result.status
         console.print(f"\n  {title.upper()}: {', '.join((_way(result), *_items(result)))}", style="bold")
         indented(console, " > ".join(step.technique.title for step in result.option.steps), "    ")
         _details(console, result)
+        if others_count:
+            console.print(f"    {others_count} more options of this way differ in something else")
+    if one.ties:
+        console.print(f"\n  A tie: nothing but the usual order tells {len(one.ties)} more from the planned option.")
     console.print()
 
 
@@ -224,15 +229,20 @@ def _load(one: AthleteAnswer) -> str:
 
 def heading(console: Console, answer: EventAnswer) -> None:
     """Life first; the event, whether its data are invented, and who is there."""
+    heading_of(console, answer.engine, answer.goal)
+
+
+def heading_of(console: Console, engine: OptionsEngine, goal: Goal | None = None) -> None:
+    """The same for an engine without an answer yet; the goal is the event's own unless given."""
     life_first(console)
-    event, venue = answer.event, answer.programme.venues[answer.event.venue]
+    event, venue = engine.event, engine.programme.venues[engine.event.venue]
     start = f" {event.start:%H:%M}" if event.start else ""
     console.print(f"{event.code} {event.name}, {event.day.isoformat()}{start}, {venue.name}", style="bold")
-    if answer.programme.organisation.is_invented:
-        console.print(f"Invented data: {answer.programme.organisation.name}.")
-    there = [hand for hand in answer.engine.situation.hands if hand.from_min == 0]
-    coming = len(answer.engine.situation.hands) - len(there)
-    console.print(f"Hands: {len(there)} there, {coming} coming. Goal: {answer.goal.title}.\n")
+    if engine.programme.organisation.is_invented:
+        console.print(f"Invented data: {engine.programme.organisation.name}.")
+    there = [hand for hand in engine.situation.hands if hand.from_min == 0]
+    coming = len(engine.situation.hands) - len(there)
+    console.print(f"Hands: {len(there)} there, {coming} coming. Goal: {(goal or engine.goal).title}.\n")
 
 
 def life_first(console: Console) -> None:

@@ -52,10 +52,28 @@ class Library:
         """The techniques that options are made of: neither done beside every handling nor kept for local protocol."""
         return tuple(one for one in self.techniques if one.is_ranked and not one.accompanies)
 
+    def on_way(self, way: str) -> "Library":
+        """The library without what is unsuitable on this way of the cot; the same object each time."""
+        return _on_way(self, way)
+
     @property
     def by_id(self) -> Mapping[str, Technique]:
         """The techniques by identifier."""
         return {technique.id: technique for technique in self.techniques}
+
+
+@cache
+def _on_way(library: Library, way: str) -> Library:
+    return Library(
+        tuple(
+            technique
+            for technique in library.techniques
+            if not any(
+                limit.field == "way" and limit.verdict == "unsuitable" and way in limit.values
+                for limit in technique.limit
+            )
+        )
+    )
 
 
 def technique_schema() -> dict[str, Any]:

@@ -3,7 +3,7 @@
 from collections.abc import Collection
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from onthree.evidence.order import EvidenceOrder, bundled_order
 from onthree.loads.chain import LoadPart, maybe_worn, worn_load
@@ -13,9 +13,10 @@ from onthree.sources import parameter
 from onthree.techniques.library import Library
 from onthree.techniques.state import CARRYING_DEVICES, State, found
 from onthree.transfers.catalogue import Option, Step, catalogue
-from onthree.transfers.causes import Cause, Items, Judge, cautions
+from onthree.transfers.causes import Cause, Items, cautions, place_of
 from onthree.transfers.goals import Goal, goal_of
 from onthree.transfers.hands import Crew
+from onthree.transfers.judge import Judge
 from onthree.transfers.ranking import Ranked, Ranking, Status, against, rank
 from onthree.transfers.situation import Situation, situation_of
 
@@ -70,6 +71,13 @@ class OptionResult:
         return tuple(there.gear.name for there in self.items.devices.values() if there)
 
 
+class Way(NamedTuple):
+    """The best option of one way onto a device, and how many others differ from it in something else."""
+
+    result: OptionResult
+    others_count: int
+
+
 @dataclass(frozen=True)
 class AthleteAnswer:
     """The answer for one athlete found in one state, for one goal.
@@ -95,6 +103,24 @@ class AthleteAnswer:
     def results(self) -> tuple[OptionResult, ...]:
         """Every option with the items it uses, the planned one first."""
         return tuple(_result(self.judge, ranked) for ranked in self.ranking.ranked)
+
+    @cached_property
+    def ways(self) -> tuple[Way, ...]:
+        """The best option of each way onto a device, by its items and status, in order; and how many more there are."""
+        counted: dict[tuple[object, ...], list[Ranked]] = {}
+        for ranked in self.ranking.ranked:
+            onto = tuple(step.technique.id for step in ranked.option.steps if step.technique.is_negotiated)
+            vehicle = ranked.items.vehicle.vehicle.code if ranked.items.vehicle else ""
+            in_hand = tuple(ranked.items.code(kind) for kind in ranked.option.devices)
+            counted.setdefault((onto, in_hand, vehicle, ranked.status), []).append(ranked)
+        return tuple(Way(_result(self.judge, first), len(others)) for first, *others in counted.values())
+
+    def best_with(self, technique_id: str) -> OptionResult | None:
+        """The best option that has a technique, None where none has it."""
+        for ranked in self.ranking.ranked:
+            if any(step.technique.id == technique_id for step in ranked.option.steps):
+                return _result(self.judge, ranked)
+        return None
 
     @cached_property
     def planned(self) -> OptionResult | None:
@@ -183,20 +209,27 @@ class OptionsEngine:
         self, athlete: Athlete, position: str, goal: Goal | None = None, alignment: str = "neutral"
     ) -> AthleteAnswer:
         """The answer for an athlete found in a position; the goal is the event's own unless given."""
+        return self.answer_for(athlete, self.programme.teams[athlete.team], position, goal, alignment)
+
+    def answer_for(
+        self, athlete: Athlete, team: Team, position: str, goal: Goal | None = None, alignment: str = "neutral"
+    ) -> AthleteAnswer:
+        """The same for an athlete of any team, such as one whom nobody knows."""
         goal = goal or self.goal
-        team = self.programme.teams[athlete.team]
         worn = worn_load(athlete, team, self.event)
         judge = self.judge_of(worn)
         start = found(position, MASK_FOUND[athlete.face_mask], equipment_found(athlete, team), alignment)
         key = (start, goal, self._kind_of(judge))
         if key not in self._rankings:
-            self._rankings[key] = rank(judge, catalogue(self.library, start, goal), self.order)
+            library = self.library.on_way(place_of(self.situation, "way") or "")
+            self._rankings[key] = rank(judge, catalogue(library, start, goal), self.order)
         return AthleteAnswer(athlete, start, goal, worn, self._rankings[key], judge)
 
     def judge_of(self, worn: tuple[LoadPart, ...]) -> Judge:
         """The judge for an athlete with this body and equipment."""
         lifters = parameter("lifters_for_a_loaded_device", self.event.day)
-        return Judge(self.situation, worn, lifters, self._crews, maybe_worn(self.event))
+        most_each = parameter("direct_lift_most_kg", self.event.day)
+        return Judge(self.situation, worn, lifters, most_each, self._crews, maybe_worn(self.event))
 
     def _kind_of(self, judge: Judge) -> tuple[object, ...]:
         """What tells athletes apart in the eyes of every check: verdicts on each rating, lifters, what is missing."""
@@ -204,6 +237,7 @@ class OptionsEngine:
         devices = [gear for gear in rated if gear.kind in CARRYING_DEVICES]
         return (
             judge.lifters_for_load,
+            judge.carriers_for_load,
             tuple(part.name for part in judge.worn if part.mass is None),
             tuple(judge.device_load(gear).verdict for gear in rated),
             tuple(

@@ -8,7 +8,8 @@ from onthree.evidence.dominance import undominated
 from onthree.evidence.order import EvidenceOrder
 from onthree.techniques.verdict import Verdict
 from onthree.transfers.catalogue import Option
-from onthree.transfers.causes import Cause, Items, Judge, Judged
+from onthree.transfers.causes import Cause, Items
+from onthree.transfers.judge import Judge, Judged
 from onthree.transfers.minimal_sets import Bits, inclusion_minimal, minimal_transversals
 
 Status = Literal["possible", "unknown", "not possible"]
@@ -28,6 +29,9 @@ class Ranked:
     not_current_count: int
     """Handlings for which not enough people were checked off lately."""
     people_count: int
+    """At once, in its most demanding technique."""
+    people_sum_count: int
+    """Of all its techniques together."""
     against: Bits
     alike: tuple[str, ...]
     """Codes of further items that would serve just as well."""
@@ -53,14 +57,21 @@ class Ranking:
     clashes: tuple[frozenset[str], ...]
     undominated_count: int
     ties: tuple[Option, ...]
+    names: tuple[str, ...]
+    """Identifiers of the causes, in the order of their bits."""
+
+    def named(self, bits: Bits) -> frozenset[str]:
+        """A set of causes as identifiers."""
+        return frozenset(name for place, name in enumerate(self.names) if bits >> place & 1)
 
 
 def rank(judge: Judge, options: Sequence[Option], order: EvidenceOrder) -> Ranking:
     """Judge options and put them in order.
 
     Possible before unknown before not; then fewest ways onto or off a device that the agency did not agree to, and
-    fewest handlings for which people are not current; of those the options that no other dominates by evidence; among these fewest handlings,
-    fewest people, least time, the usual order, and the lowest rating that suffices. No motion is ever called safe.
+    fewest handlings for which people are not current; of those the options that no other dominates by evidence; among
+    these fewest handlings, fewest people, least time, the usual order, and the lowest rating that suffices. No motion
+    is ever called safe.
     """
     bits = _Bits()
     judged = [one for option in options for one in _judged(judge, option, bits)]
@@ -80,6 +91,7 @@ def rank(judge: Judge, options: Sequence[Option], order: EvidenceOrder) -> Ranki
         () if possible else _clashes(judged, bits),
         len(best),
         tuple(option for option in ties if option is not ranked[0].option),
+        tuple(bits.of),
     )
 
 
@@ -121,18 +133,18 @@ class _Bits:
 def _judged(judge: Judge, option: Option, bits: _Bits) -> Iterator[Ranked]:
     for items, alike in judge.choices(option.devices):
         agency = items.vehicle.agency.code if items.vehicle else ""
-        no = unknown = minute = unagreed = not_current = people = 0
+        no = unknown = minute = unagreed = not_current = people = together = 0
         for step in option.steps:
             one = judge.judged(step, items)
             step_no, step_unknown = bits.of_step(one)
             no, unknown, minute = no | step_no, unknown | step_unknown, max(minute, one.from_min)
-            people = max(people, one.people_count)
+            people, together = max(people, one.people_count), together + one.people_count
             if step.technique.is_negotiated:
                 unagreed += judge.situation.answer(agency, step.technique.id) != "agreed"
             if step.technique.handling.counts:
                 not_current += not one.is_current
         status = _STATUSES[2 if no else 1 if unknown else 0]
-        yield Ranked(option, items, status, minute, unagreed, not_current, people, no | unknown, alike)
+        yield Ranked(option, items, status, minute, unagreed, not_current, people, together, no | unknown, alike)
 
 
 def _settled(one: Ranked) -> tuple[int, int]:
@@ -148,6 +160,7 @@ def _after(one: Ranked) -> tuple[object, ...]:
     return (
         one.option.handlings_count,
         one.people_count,
+        one.people_sum_count,
         one.waits_s,
         tuple(step.technique.order for step in one.option.steps),
         tuple(gear.rated_load.kg if gear.rated_load else 0 for gear in devices),
@@ -157,7 +170,7 @@ def _after(one: Ranked) -> tuple[object, ...]:
 
 def _told(one: Ranked, best: set[Option]) -> tuple[object, ...]:
     """Everything that the order of preference looks at, but for the usual order and the items."""
-    return (*_before(one), one.option not in best, *_after(one)[:3])
+    return (*_before(one), one.option not in best, *_after(one)[:4])
 
 
 def _clashes(judged: Iterable[Ranked], bits: _Bits) -> tuple[frozenset[str], ...]:

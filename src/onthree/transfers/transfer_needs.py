@@ -7,15 +7,17 @@ from operator import and_, or_
 from onthree.loads.chain import LoadPart, worn_load
 from onthree.techniques.state import TOOLS, found
 from onthree.transfers.catalogue import Option, catalogue
-from onthree.transfers.causes import Judge
+from onthree.transfers.causes import place_of
 from onthree.transfers.hands import Crew
+from onthree.transfers.judge import Judge
 from onthree.transfers.minimal_sets import inclusion_minimal
 from onthree.transfers.options import OptionsEngine
 
 
 def options_from(engine: OptionsEngine, position: str) -> tuple[Option, ...]:
     """The catalogue's options for an athlete in a position with the face mask still on, to the event's goal."""
-    return catalogue(engine.library, found(position, "fastening not known"), engine.goal)
+    library = engine.library.on_way(place_of(engine.situation, "way") or "")
+    return catalogue(library, found(position, "fastening not known"), engine.goal)
 
 
 def best_crews(engine: OptionsEngine, position: str) -> tuple[Crew, ...]:

@@ -7,7 +7,7 @@ import pytest
 
 from onthree.sources import technique_texts
 from onthree.techniques.library import Library, TechniqueFileError, bundled_library, read_library, technique_schema
-from onthree.techniques.state import FOUND_POSITIONS, GEAR_KINDS, SKILLS, STATE_VALUES, SURFACES, found
+from onthree.techniques.state import FOUND_POSITIONS, GEAR_KINDS, SKILLS, STATE_VALUES, SURFACES, WAYS, found
 
 SLIDE = """\
 id = "slide"
@@ -131,6 +131,10 @@ CONTRADICTIONS = {
         'depends_on = ["device", "place"]', 'depends_on = ["device"]',
         "handling.depends_on: add 'place': an accessory is checked against what the athlete lies on",
     ),
+    "unknown way": (
+        'field = "surface"\nvalues = ["ice"]', 'field = "way"\nvalues = ["ladder"]',
+        f"limit.0.values: 'ladder' given, expected one of: {', '.join(WAYS)}",
+    ),
     "unknown surface": (
         'values = ["ice"]', 'values = ["sand"]',
         f"limit.0.values: 'sand' given, expected one of: {', '.join(SURFACES)}",
@@ -220,7 +224,7 @@ def test_all_problems_of_all_files_are_told_at_once() -> None:
 def test_the_bundled_techniques_load_in_their_usual_order() -> None:
     techniques = bundled_library().techniques
 
-    assert len(techniques) == len(technique_texts()) == 13
+    assert len(techniques) == len(technique_texts()) == 40
     assert [technique.order for technique in techniques] == sorted(technique.order for technique in techniques)
     assert techniques[0].id == "manual_in_line_stabilization"
 
@@ -229,6 +233,27 @@ def test_only_taking_the_device_out_asks_for_an_agreement() -> None:
     asking = [technique.id for technique in bundled_library().techniques if technique.needs_agreement]
 
     assert asking == ["device_out_on_cot"]
+
+
+def test_what_medical_direction_must_sign_and_what_never_enters_an_option() -> None:
+    techniques = bundled_library().techniques
+    unranked = {technique.id for technique in techniques if not technique.is_ranked}
+
+    assert unranked == {"direct_lift_to_cot", "assisted_self_extrication"}
+    assert all(technique.condition for technique in techniques if not technique.is_ranked)
+    assert {technique.id for technique in techniques if technique.needs_order} == {
+        *unranked,
+        "equipment_removal_in_vehicle",
+    }
+
+
+def test_the_neuro_check_goes_with_every_handling_and_changes_nothing() -> None:
+    library = bundled_library()
+    check = library["neuro_check"]
+    state = found("side", "screws", place="obstacle")
+
+    assert [technique.id for technique in library.techniques if technique.accompanies] == ["neuro_check"]
+    assert check.is_open_in(state) and check.leads_to(state) == state
 
 
 def test_techniques_change_only_what_they_say() -> None:

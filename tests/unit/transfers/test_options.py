@@ -80,7 +80,7 @@ def test_over_the_scoop_rating_the_board_is_planned() -> None:
 
     assert found.planned
     assert found.planned.device_names == ("long board",)
-    assert {cause.id for result in found.results for cause in result.against} == {"rated-load/SCOOP"}
+    assert "rated-load/SCOOP" in against(found)
 
 
 def test_exactly_at_the_rating_is_within_it() -> None:
@@ -143,7 +143,7 @@ def test_an_agreement_that_ran_out_counts_as_none() -> None:
 def test_a_technique_the_agency_refused_is_closed_and_says_by_whom() -> None:
     found = answer(AGR_1={"technique": "scoop_foot_end_first", "answer": "refused"})
 
-    assert found.planned and found.planned.device_names == ("long board",)
+    assert "scoop_head_end_first" in planned_ids(found)
     assert "agreement/AG-1/scoop_foot_end_first" in against(found)
 
 
@@ -186,7 +186,7 @@ def test_without_the_cutting_tool_in_reserve_nobody_knows_whether_the_mask_comes
     found = answer(CUTTER=None, E_1={"gear": _gear("CUTTER")})
 
     assert found.status == "unknown"
-    assert [[cause.id for cause in fix] for fix in found.fixes] == [["gear/cutting tool"]]
+    assert ["gear/cutting tool"] in [[cause.id for cause in fix] for fix in found.fixes]
 
 
 def test_without_any_tool_for_the_mask_no_option_is_possible() -> None:
@@ -208,7 +208,11 @@ def test_an_ambulance_whose_crew_nobody_recorded_leaves_hands_unknown_not_short(
     found = answer(AMB_1={"crew": None})
 
     assert found.status == "unknown"
-    assert {cause.id for fix in found.fixes for cause in fix} == {"hands/device_to_cot/4"}
+    assert {cause.id for cause in found.fixes[0]} == {
+        "hands/device_to_cot/4",
+        "hands/cot_over_flat",
+        "hands/into_vehicle",
+    }
 
 
 def test_straps_nobody_tried_on_the_device_are_unknown() -> None:
@@ -267,5 +271,5 @@ def test_water_in_clothing_counts_at_a_wet_event() -> None:
 def test_where_wet_or_dry_is_not_recorded_only_a_load_near_the_rating_is_unknown() -> None:
     near, far = (answer(E_1={"is_wet": None}, T1_12={"mass": read_mass(mass)}) for mass in ("328 lb", "250 lb"))
 
-    assert {r.status for r in near.results if r.device_names == ("scoop",)} == {"unknown"}
-    assert {r.status for r in far.results if r.device_names == ("scoop",)} == {"possible"}
+    assert next(r.status for r in near.results if r.device_names == ("scoop",)) == "unknown"
+    assert next(r.status for r in far.results if r.device_names == ("scoop",)) == "possible"
