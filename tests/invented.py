@@ -14,7 +14,9 @@ from onthree.programme.records import (
     Gate,
     Gear,
     Hospital,
+    MedicalOrder,
     Organisation,
+    Place,
     PreAgreement,
     Qualification,
     Record,
@@ -28,7 +30,18 @@ from onthree.units import read_length, read_mass
 
 DAY = date(2026, 11, 27)
 TRAINED = ("in-line hold", "log roll", "team lift", "scoop", "strapping", "face mask")
+LIFE_FIRST = (
+    "arrest",
+    "airway",
+    "bleeding",
+    "heat_stroke",
+    "dangerous_scene",
+    "agitated_or_seizing",
+    "falling_consciousness",
+    "mid_move",
+)
 DEVICES = ("long board", "scoop")
+BROUGHT = ("SCOOP", "BOARD", "STRAPS", "BLOCKS", "DRIVER", "CUTTER", "AIRWAY", "SUCTION", "TUB")
 HELMET = "round-screw model"
 SIZE = {"usable_width": read_length("45 cm"), "usable_length": read_length("200 cm")}
 
@@ -36,12 +49,18 @@ SIZE = {"usable_width": read_length("45 cm"), "usable_length": read_length("200 
 def clean_records() -> tuple[Record, ...]:
     """A game with ten trained people, two carrying devices, an ambulance on stand-by and everything settled."""
     people = tuple(
-        Responder(code=f"R-{n}", name=f"responder {n}", kind="medical-team member", skills=TRAINED, fit_to_lift=True)
+        Responder(
+            code=f"R-{n}",
+            name=f"responder {n}",
+            kind="medical-team member",
+            skills=(*TRAINED, "airway") if n == 1 else TRAINED,
+            fit_to_lift=True,
+        )
         for n in range(1, 11)
     )
     return (
-        Organisation(code="ORG", name="Invented conference", is_invented=True),
-        Hospital(code="H-1", name="invented trauma centre", capabilities=("trauma",)),
+        Organisation(code="ORG", name="Invented conference", plan_version="2026-08", is_invented=True),
+        Hospital(code="H-1", name="invented trauma centre", capabilities=("trauma",), agreed_on=date(2026, 8, 10)),
         Venue(
             code="V-1",
             name="Invented field",
@@ -50,7 +69,12 @@ def clean_records() -> tuple[Record, ...]:
             communication="radio",
             backup_communication="telephone",
             dead_spots="none",
+            backup_tested_on=date(2026, 11, 1),
+            address="12 Mill Lane, north gate",
+            details_verified_on=date(2026, 8, 15),
+            plan_posted="2026-08",
         ),
+        Place(code="P-AED", venue="V-1", kind="AED", name="AED at the home bench", reach_s=90),
         Gate(
             code="GATE-1",
             venue="V-1",
@@ -69,13 +93,16 @@ def clean_records() -> tuple[Record, ...]:
             for n in range(1, 11)
             for place, skill in enumerate(TRAINED, start=1)
         ),
+        CheckOff(code="C-AIRWAY", responder="R-1", skill="airway", done_on=date(2026, 8, 2)),
         Agency(
             code="AG-1",
             name="county ambulance",
-            skills=TRAINED,
+            skills=(*TRAINED, "airway"),
             protocol_edition="2026-03",
             protocol_on=date(2026, 3, 1),
+            rehearsed_on=date(2026, 8, 2),
             bariatric_lead_min=40,
+            bariatric_call="send the heavy-patient unit",
         ),
         gear("SCOOP", "scoop", "scoop", rated_load=read_mass("350 lb"), **SIZE),
         gear("BOARD", "long board", "long board", rated_load=read_mass("500 lb"), **SIZE),
@@ -83,6 +110,9 @@ def clean_records() -> tuple[Record, ...]:
         gear("BLOCKS", "head blocks", "head blocks", fits=(*DEVICES, "cot")),
         gear("DRIVER", "powered screwdriver", "screwdriver", is_charged=True, has_right_bit=True, helmets=(HELMET,)),
         gear("CUTTER", "cutting tool", "cutter", helmets=(HELMET,)),
+        gear("AIRWAY", "airway kit", "airway kit"),
+        gear("SUCTION", "suction", "suction"),
+        gear("TUB", "cooling tub", "cooling tub"),
         Upkeep(code="U-1", gear="SCOOP", day=date(2026, 11, 10), done="used"),
         Upkeep(code="U-2", gear="SCOOP", day=date(2026, 11, 10), done="cleaned"),
         Vehicle(
@@ -110,8 +140,10 @@ def clean_records() -> tuple[Record, ...]:
             visitors="none",
             is_wet=False,
             responders=tuple(Presence(f"R-{n}") for n in range(1, 11)),
-            gear=tuple(Presence(code) for code in ("SCOOP", "BOARD", "STRAPS", "BLOCKS", "DRIVER", "CUTTER")),
+            gear=tuple(Presence(code) for code in BROUGHT),
             vehicles=(Presence("AMB-1"),),
+            pauses_play="game manager",
+            rides_along="responder 10",
         ),
         PreAgreement(
             code="AGR-1",
@@ -121,7 +153,14 @@ def clean_records() -> tuple[Record, ...]:
             protocol_edition="2026-03",
             settled_on=date(2026, 7, 15),
         ),
+        *(medical_order(f"MO-{page}", f"life_first/{page}") for page in LIFE_FIRST),
+        medical_order("MO-AIRWAY", "airway and suction"),
     )
+
+
+def medical_order(code: str, about: str, **changes: Any) -> MedicalOrder:
+    """An order signed before the season, without a last day."""
+    return replace(MedicalOrder(code=code, about=about, signer="team physician", signed_on=date(2026, 8, 1)), **changes)
 
 
 def athlete(code: str, number: int, mass: str | None, **changes: Any) -> Athlete:
@@ -135,6 +174,7 @@ def athlete(code: str, number: int, mass: str | None, **changes: Any) -> Athlete
             stature=read_length("6 ft 3 in"),
             face_mask="screws",
             helmet=HELMET,
+            age_group="adult",
             survey_table="male",
             trunk_breadth=read_length("34 cm"),
             hip_breadth=read_length("39 cm"),

@@ -1,9 +1,10 @@
-"""Rules about what was settled: agreements on an old protocol edition, events under the host's plan."""
+"""Rules about what was settled and rehearsed with the agencies, and events under the host's plan."""
 
 from datetime import date
 
-from onthree.programme.records import Agency, PreAgreement
+from onthree.programme.records import Agency, PreAgreement, Shift
 from onthree.readiness.finding import Finding, Level
+from onthree.readiness.intervals import day_shown, interval_shown, overdue
 from onthree.readiness.wording import finding
 from onthree.techniques.state import spoken
 from onthree.transfers.options import OptionsEngine
@@ -53,6 +54,42 @@ def _is_older(agreement: PreAgreement, agency: Agency, day: date) -> bool | None
     if not (agreement.protocol_edition and agency.protocol_edition):
         return None
     return agreement.protocol_edition.strip().casefold() != agency.protocol_edition.strip().casefold()
+
+
+def rehearsed_with(engine: OptionsEngine) -> tuple[Finding, ...]:
+    """Agencies that may come, or their shifts on duty where the event names them, not rehearsed with lately."""
+    agencies = {there.agency.code: there.agency for there in engine.situation.vehicles}
+    return tuple(
+        found
+        for agency in agencies.values()
+        for crew in _on_duty(engine, agency) or (agency,)
+        for found in _rehearsed(engine, agency, crew)
+    )
+
+
+def _on_duty(engine: OptionsEngine, agency: Agency) -> tuple[Shift, ...]:
+    shifts = (engine.programme.shifts[code] for code in engine.event.shifts)
+    return tuple(shift for shift in shifts if shift.agency == agency.code)
+
+
+def _rehearsed(engine: OptionsEngine, agency: Agency, crew: Agency | Shift) -> tuple[Finding, ...]:
+    name = agency.name if crew is agency else f"the {crew.name} of {agency.name}"
+    level, since = overdue(engine, crew.rehearsed_on, "rehearsal_interval_days"), agency.protocol_on
+    if level is Level.FIX:
+        message = f"{name} did not rehearse with us lately"
+    elif level is Level.UNKNOWN:
+        message = f"not known whether {name} ever rehearsed with us"
+    elif since and crew.rehearsed_on and crew.rehearsed_on < since <= engine.event.day:
+        level, message = Level.FIX, f"{name} did not rehearse with us since its protocol edition began"
+    else:
+        return ()
+    evidence = (
+        ("rehearsed", day_shown(crew.rehearsed_on)),
+        ("protocol since", day_shown(since)),
+        ("interval", interval_shown(engine, "rehearsal_interval_days")),
+    )
+    do = "rehearse one transfer with them before the event, and record the day; or go through it at the time-out"
+    return (finding(engine, "rehearsed-with", level, crew.code, message, evidence, do=do, who="lead"),)
 
 
 def host_plan(engine: OptionsEngine) -> tuple[Finding, ...]:

@@ -1,4 +1,4 @@
-"""Rules about the responders at the event: skills not checked off lately, qualifications that ended."""
+"""Rules about the responders at the event: skills not checked off lately, qualifications that ended, lay helpers."""
 
 from collections.abc import Mapping, Sequence
 from datetime import date
@@ -34,6 +34,26 @@ def qualification_expired(engine: OptionsEngine) -> tuple[Finding, ...]:
     day = engine.event.day
     return tuple(
         found for one in _responders(engine) for found in _expired(engine, one, _not_valid(held.get(one.code, ()), day))
+    )
+
+
+def lay_unbriefed(engine: OptionsEngine) -> tuple[Finding, ...]:
+    """Lay helpers who are counted as hands there and were briefed for nothing, in one finding."""
+    unbriefed = [one for one in _responders(engine) if one.kind == "lay helper" and not one.briefed_for]
+    if not unbriefed:
+        return ()
+    who = ", ".join(f"{one.name} ({one.code})" for one in unbriefed)
+    return (
+        finding(
+            engine,
+            "lay-unbriefed",
+            Level.FIX,
+            engine.event.code,
+            f"counted as hands and briefed for nothing: {who}",
+            tuple((one.code, "briefed for nothing recorded") for one in unbriefed),
+            do="show them what they lift or hold and on whose word, and record it; or plan without them",
+            who="lead",
+        ),
     )
 
 

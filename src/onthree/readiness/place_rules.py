@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from onthree.programme.records import Gate, Venue
 from onthree.readiness.finding import Finding, Level
+from onthree.readiness.intervals import day_shown, interval_shown, overdue
 from onthree.readiness.wording import finding
 from onthree.transfers.options import OptionsEngine
 
@@ -105,6 +106,33 @@ def _calls(engine: OptionsEngine, venue: Venue, level: Level, message: str, do: 
         ("dead spots", venue.dead_spots or "not recorded"),
     )
     return finding(engine, "communication", level, venue.code, message, evidence, do=do, who="lead")
+
+
+def backup_untested(engine: OptionsEngine) -> tuple[Finding, ...]:
+    """Venues whose backup for calling was not tested lately; where there is none, communication says so."""
+    venue = engine.programme.venues[engine.event.venue]
+    level = overdue(engine, venue.backup_tested_on, "backup_test_days")
+    if level is None or _is_none(venue.backup_communication):
+        return ()
+    is_late = level is Level.FIX
+    return (
+        finding(
+            engine,
+            "backup-untested",
+            level,
+            venue.code,
+            f"the backup for calling from the {venue.name} was not tested lately"
+            if is_late
+            else f"not known when the backup for calling from the {venue.name} was tested",
+            (
+                ("backup", venue.backup_communication),
+                ("tested", day_shown(venue.backup_tested_on)),
+                ("interval", interval_shown(engine, "backup_test_days")),
+            ),
+            do="call once by the backup from the sideline, and record the day",
+            who="lead",
+        ),
+    )
 
 
 def _is_none(text: str) -> bool:

@@ -3,18 +3,33 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from onthree.readiness.agreement_rules import host_plan, protocol_unmatched
+from onthree.readiness.agreement_rules import host_plan, protocol_unmatched, rehearsed_with
 from onthree.readiness.answers import answered
 from onthree.readiness.booking_rules import double_booked
 from onthree.readiness.event_rules import agreement_undecided, gear_absent, hands, visitors_unknown
 from onthree.readiness.finding import Finding, Level
 from onthree.readiness.fit_rules import not_measured, too_large
 from onthree.readiness.gear_rules import face_mask_tools
-from onthree.readiness.people_rules import check_off_overdue, qualification_expired
-from onthree.readiness.place_rules import communication, gate_key, gate_narrow
+from onthree.readiness.hospital_rules import hospital_agreed, hospital_children, rides_along
+from onthree.readiness.life_first_rules import (
+    aed_time,
+    airway_gear,
+    cooling_absent,
+    life_first_unapproved,
+    standing_orders,
+)
+from onthree.readiness.people_rules import check_off_overdue, lay_unbriefed, qualification_expired
+from onthree.readiness.place_rules import backup_untested, communication, gate_key, gate_narrow
+from onthree.readiness.plan_rules import details_unverified, plan_posted
 from onthree.readiness.tool_rules import accessory_misfit, tool_not_ready, tool_untried
 from onthree.readiness.upkeep_rules import gear_damaged, inspection_overdue, upkeep_due
-from onthree.readiness.vehicle_rules import ambulance_may_leave, bariatric_lead, vehicle_space
+from onthree.readiness.vehicle_rules import (
+    ambulance_may_leave,
+    bariatric_lead,
+    bariatric_wording,
+    play_paused_by,
+    vehicle_space,
+)
 from onthree.readiness.weight_rules import rating_unknown, weight_limit
 from onthree.readiness.wording import SOURCES
 from onthree.transfers.options import OptionsEngine
@@ -61,6 +76,21 @@ RULES = (
     Rule("communication", "How one calls for help is not settled", communication),
     Rule("protocol-unmatched", "An agreement is on another protocol edition", protocol_unmatched),
     Rule("host-plan", "The host's plan holds", host_plan),
+    Rule("backup-untested", "The backup for calling was not tested lately", backup_untested),
+    Rule("aed-time", "An AED is not there in time", aed_time),
+    Rule("rehearsed-with", "A crew did not rehearse with us lately", rehearsed_with),
+    Rule("play-paused-by", "Nobody pauses play while the ambulance is away", play_paused_by),
+    Rule("bariatric-wording", "The words that bring a bariatric unit are not known", bariatric_wording),
+    Rule("cooling-absent", "Heat stroke cannot be cooled there", cooling_absent),
+    Rule("airway-gear", "Airway kit, suction or skill is not there", airway_gear),
+    Rule("standing-orders", "No standing order about airway and suction", standing_orders),
+    Rule("life-first-unapproved", "Medical direction did not approve a life-first page", life_first_unapproved),
+    Rule("hospital-agreed", "The receiving hospital did not agree lately", hospital_agreed),
+    Rule("hospital-children", "The hospital may not take children", hospital_children),
+    Rule("rides-along", "Nobody rides along with the tools", rides_along),
+    Rule("plan-posted", "Another version of the plan hangs at the venue", plan_posted),
+    Rule("details-unverified", "Address and numbers are not verified", details_unverified),
+    Rule("lay-unbriefed", "Lay helpers were briefed for nothing", lay_unbriefed),
 )
 
 

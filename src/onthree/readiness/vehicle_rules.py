@@ -1,4 +1,4 @@
-"""Rules about the ambulances: room to take equipment off, heavy athletes, and the one that may leave."""
+"""Rules about the ambulances: room to take equipment off, heavy athletes, the one that may leave, and play then."""
 
 from decimal import Decimal
 
@@ -56,6 +56,29 @@ def bariatric_lead(engine: OptionsEngine) -> tuple[Finding, ...]:
     return tuple(_bariatric(engine, agency, who, heaviest) for agency in agencies.values())
 
 
+def bariatric_wording(engine: OptionsEngine) -> tuple[Finding, ...]:
+    """For athletes over every cot or loading system that may come: what each agency must hear in the first call."""
+    over = _over_every_cot(engine)
+    if not over:
+        return ()
+    who = numbers((athlete for athlete, _ in over), teams_of(engine))
+    agencies = {there.agency.code: there.agency for there in engine.situation.vehicles}
+    return tuple(
+        finding(
+            engine,
+            "bariatric-wording",
+            Level.UNKNOWN,
+            agency.code,
+            f"{who}: what to say in the first call so that {agency.name} sends its bariatric unit is not known",
+            (("bariatric wording", "not recorded"),),
+            do=f"ask the dispatcher of {agency.name} for the words, and record them",
+            who="ambulance service",
+        )
+        for agency in agencies.values()
+        if not agency.bariatric_call
+    )
+
+
 def _over_every_cot(engine: OptionsEngine) -> list[tuple[Athlete, Mass]]:
     """Athletes who for certain are over every cot there, with what they and their equipment weigh."""
     vehicles, device = [there.vehicle for there in engine.situation.vehicles], lightest_device(engine)
@@ -88,6 +111,23 @@ def ambulance_may_leave(engine: OptionsEngine) -> tuple[Finding, ...]:
     return tuple(
         _leaves(engine, there) for there in engine.situation.vehicles if there.vehicle.code in engine.event.may_leave
     )
+
+
+def play_paused_by(engine: OptionsEngine) -> tuple[Finding, ...]:
+    """Games at which no ambulance stands by, or one may leave, and nobody is recorded who pauses play."""
+    event = engine.event
+    standing_by = [there.vehicle for there in engine.situation.vehicles if there.from_min == 0]
+    leaving = [vehicle for vehicle in standing_by if vehicle.code in event.may_leave]
+    if event.kind != "game" or event.pauses_play or (standing_by and not leaving):
+        return ()
+    away = f"while the {' or the '.join(vehicle.name for vehicle in leaving)} is away"
+    message = f"nobody is recorded who pauses play {away if leaving else 'where no ambulance stands by'}"
+    evidence = (
+        ("ambulances on stand-by", str(len(standing_by))),
+        ("may leave", ", ".join(vehicle.code for vehicle in leaving) or "none"),
+    )
+    do = "agree with officials and game manager who pauses play, and until when; record it"
+    return (finding(engine, "play-paused-by", Level.UNKNOWN, event.code, message, evidence, do=do, who="lead"),)
 
 
 def _leaves(engine: OptionsEngine, leaving: VehicleThere) -> Finding:

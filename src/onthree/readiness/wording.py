@@ -33,6 +33,21 @@ SOURCES = {
     "communication": "andersen-2002",
     "protocol-unmatched": "common-practice",
     "host-plan": "common-practice",
+    "backup-untested": "castle-2024",
+    "aed-time": "thompson-2021",
+    "rehearsed-with": "andersen-2002",
+    "play-paused-by": "common-practice",
+    "bariatric-wording": "common-practice",
+    "cooling-absent": "heat-protocols-51",
+    "airway-gear": "common-practice",
+    "standing-orders": "common-practice",
+    "life-first-unapproved": "common-practice",
+    "hospital-agreed": "castle-2024",
+    "hospital-children": "common-practice",
+    "rides-along": "common-practice",
+    "plan-posted": "castle-2024",
+    "details-unverified": "common-practice",
+    "lay-unbriefed": "common-practice",
 }
 """Rule identifier to the source that asks for it."""
 

@@ -55,7 +55,7 @@ def test_the_numbers_of_the_conference() -> None:
     known = conference()
     sizes = Counter(athlete.team for athlete in known.athletes.values())
 
-    assert (len(known.venues), len(known.teams), len(known.responders), len(known.gear)) == (4, 7, 20, 20)
+    assert (len(known.venues), len(known.teams), len(known.responders), len(known.gear)) == (4, 7, 20, 24)
     assert (len(known.agencies), len(known.vehicles), len(known.events)) == (3, 5, 18)
     assert sizes == {"T-1": 48, "T-2": 44, "T-3": 52, "T-4": 41, "T-5": 29, "T-6": 20, "T-7": 20}
     assert {team.sport for team in known.teams.values()} == {"football", "lacrosse", "ice hockey"}
@@ -153,7 +153,8 @@ def test_the_six_heaviest_of_each_team_were_measured_and_few_others(team: str) -
 
     assert {one.code for one in heaviest} <= {one.code for one in measured}
     assert len(measured) <= 8
-    assert all(one.survey_table and one.age_group == "adult" for one in roster)
+    assert all(one.survey_table and one.age_group for one in roster)
+    assert all(one.age_group == "adult" or one in measured for one in roster), "the survey has nobody that young"
 
 
 def test_measured_breadths_widen_from_the_chest_to_the_pads() -> None:
@@ -242,10 +243,17 @@ def test_visitors_are_unknown_once_and_never_at_practices() -> None:
     assert visitors == {("game", "unknown"): 2, ("game", "known"): 4, ("practice", "none"): 12}
 
 
-def test_the_medical_team_has_every_skill_but_the_cot() -> None:
+def test_the_medical_team_has_every_skill_but_the_cot_and_the_vacuum_mattress_nobody_has() -> None:
     skills = {skill for responder in conference().responders.values() for skill in responder.skills}
 
-    assert skills == {*SKILLS} - {"cot"}
+    assert skills == {*SKILLS} - {"cot", "vacuum mattress"}
+    assert "vacuum mattress" not in {item.kind for item in conference().gear.values()}
+
+
+def test_two_siskins_are_under_fifteen() -> None:
+    young = [one.code for one in conference().athletes.values() if one.age_group == "8 to 14"]
+
+    assert young == ["T7-12", "T7-27"]
 
 
 def test_each_rule_has_a_planted_gap_and_some_events_have_none() -> None:
@@ -278,7 +286,8 @@ def test_nothing_was_done_after_the_day_of_the_demo() -> None:
         *(row.day for row in known.upkeep.values()),
         *(row.done_on for row in known.check_offs.values()),
         *(row.settled_on for row in known.agreements.values()),
-        *(row.signed_on for row in known.known_gaps.values()),
+        *(row.signed_on for row in (*known.known_gaps.values(), *known.medical_orders.values())),
+        *(row.backup_tested_on or row.details_verified_on or DEMO_TODAY for row in known.venues.values()),
         *(item.inspected_on for item in known.gear.values()),
     ]
 

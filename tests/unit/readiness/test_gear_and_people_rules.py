@@ -17,7 +17,7 @@ from onthree.units import read_length, read_mass
 from tests.invented import DAY, athlete, clean_programme, gear
 
 BROUGHT = ("SCOOP", "BOARD", "STRAPS", "BLOCKS", "DRIVER", "CUTTER")
-NOTHING_CHECKED_OFF = {f"C_{n}_{place}": None for n in range(1, 11) for place in range(1, 7)}
+NOTHING_CHECKED_OFF = {"C_AIRWAY": None} | {f"C_{n}_{place}": None for n in range(1, 11) for place in range(1, 7)}
 
 
 def engine(*rows: Record, on: date = DAY, **changes: Any) -> OptionsEngine:
