@@ -15,6 +15,8 @@ from onthree.transfers.standing import LIFE_FIRST
 PAGES = life_first_pages()
 ADDRESSES = ["/life-first/", *(f"/life-first/{page.id}/" for page in PAGES)]
 NOT_APPROVED = "Not approved by medical direction: a sourced default"
+APPROVED = "Approved by medical direction: team physician on call, 2026-08-14"
+BEFORE_ANY_ORDER = "?on=2026-07-31"
 
 
 def text_of(client: Client, address: str, status: int = 200) -> str:
@@ -77,7 +79,9 @@ def test_a_page_gives_its_actions_first_then_signs_what_is_known_and_sources(
     shown = text_of(conference, f"/life-first/{page.id}/")
     places = [shown.index(action.does) for action in page.action]
 
-    assert shown.index(page.title) < shown.index(NOT_APPROVED) < places[0]
+    assert shown.index(page.title) < shown.index(APPROVED) < places[0]
+    assert NOT_APPROVED not in shown
+    assert NOT_APPROVED in text_of(conference, f"/life-first/{page.id}/{BEFORE_ANY_ORDER}")
     assert places == sorted(places)
     assert places[-1] < shown.index("<h2>Signs") < shown.index("<h2>What is known") < shown.index("<h2>Sources")
     assert shown.count("Decided locally, with medical direction.") == len(page.conflict)
@@ -90,17 +94,17 @@ def test_what_medical_direction_signed_is_said_on_its_days(conference: Client) -
         code="MO-91",
         about="life_first/bleeding",
         signer="team physician",
-        signed_on=date(2026, 8, 1),
+        signed_on=date(2026, 8, 20),
         until=DEMO_TODAY,
         conditions="",
     )
     save_records([order], by="test")
-    approved = "Approved by medical direction: team physician, 2026-08-01"
+    approved = "Approved by medical direction: team physician, 2026-08-20"
 
     assert approved in text_of(conference, "/life-first/bleeding/")
     assert approved in text_of(conference, "/life-first/")
-    assert NOT_APPROVED in text_of(conference, "/life-first/bleeding/?on=2026-11-26")
-    assert NOT_APPROVED in text_of(conference, "/life-first/bleeding/?on=2026-07-31")
+    assert APPROVED in text_of(conference, "/life-first/bleeding/?on=2026-11-26"), "the one before holds again"
+    assert NOT_APPROVED in text_of(conference, f"/life-first/bleeding/{BEFORE_ANY_ORDER}")
 
 
 @pytest.mark.parametrize("query", ["?on=tomorrow", "?position=upright", "?hands=many"])
