@@ -153,8 +153,8 @@ def clean_records() -> tuple[Record, ...]:
             protocol_edition="2026-03",
             settled_on=date(2026, 7, 15),
         ),
-        *(medical_order(f"MO-{page}", f"life_first/{page}") for page in LIFE_FIRST),
-        medical_order("MO-AIRWAY", "airway and suction"),
+        *(medical_order(f"MO-{page.replace('_', '-')}", f"life_first/{page}") for page in LIFE_FIRST),
+        medical_order("MO-KIT", "airway and suction"),
     )
 
 

@@ -16,6 +16,7 @@ from onthree.programme.records import (
     Gate,
     JerseyNumber,
     KnownGap,
+    MedicalOrder,
     MutualAid,
     Place,
     PreAgreement,
@@ -42,6 +43,9 @@ SIGNED = {
     "signed_on": DAY,
     "until": DAY,
 }
+
+ORDERS = [each.code for each in clean_records() if isinstance(each, MedicalOrder)]
+"""Orders of medical direction hold at every event and venue."""
 
 pytestmark = pytest.mark.django_db
 
@@ -104,6 +108,7 @@ def test_an_event_comes_with_all_it_refers_to_and_nothing_else(two_venues: tuple
     assert codes == {
         *("ORG", "H-1", "V-2", "GATE-2", "P-2", "T-2", "T2-1", "R-20", "Q-2", "C-2", "AG-2", "AG-3", "AG-4", "MA-2"),
         *("MA-3", "SH-2", "BOARD-2", "U-20", "AMB-2", "AMB-3", "AGR-2", "E-2", "J-2", "TOLD-2", "GAP-2", "GAP-0"),
+        *ORDERS,
         *("AG-1", "AGR-1"),  # comes in place of AG-4, whose vehicle may leave
     }
     assert missing_references(loaded) == ()
@@ -142,7 +147,7 @@ def test_a_venue_comes_with_its_events_from_the_day_on(two_venues: tuple[Record,
 def test_a_venue_without_coming_events_is_loaded_alone(two_venues: tuple[Record, ...]) -> None:
     loaded = load_programme(DAY + timedelta(days=1), Scope("venue", "V-1"))
 
-    assert [each.code for each in loaded.records()] == ["ORG", "H-1", "V-1", "GATE-1", "GAP-0"]
+    assert {each.code for each in loaded.records()} == {"ORG", "H-1", "V-1", "P-AED", "GATE-1", "GAP-0", *ORDERS}
 
 
 def test_all_is_everything_saved(two_venues: tuple[Record, ...]) -> None:
