@@ -1,5 +1,6 @@
 """Judges the steps of options for one load in one situation: every cause, the items that are alike, who is current."""
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
@@ -49,6 +50,8 @@ class Judged:
     causes: tuple[Cause, ...]
     is_current: bool
     people_count: int
+    needed: Counter[str]
+    """The people it takes, by the skill they need; those whom anybody can stand in for under an empty one."""
 
     @cached_property
     def from_min(self) -> int:
@@ -83,13 +86,16 @@ class Judge:
         key = (step.kind, step.state.device, in_hand, vehicle)
         if key not in self._judged:
             people = self.crew(step).least_count
-            self._judged[key] = Judged(self.causes(step, items), self._is_current(step), people)
+            self._judged[key] = Judged(self.causes(step, items), self._is_current(step), people, self._needed(step))
         return self._judged[key]
 
     def choices(self, kinds: tuple[str, ...]) -> tuple[Choice, ...]:
-        """Every way to take one item of each kind, and an ambulance; items with equal verdicts are one choice."""
+        """Every way to take one item of each kind, and an ambulance; items with equal verdicts are one choice.
+
+        Of several kinds together only items that no other of their kind is at least as good as in every check.
+        """
         if kinds not in self._choices:
-            each = [self._classes(kind) or ((None, ()),) for kind in kinds]
+            each = [self._classes(kind, only_best=len(kinds) > 1) or ((None, ()),) for kind in kinds]
             self._choices[kinds] = tuple(
                 Choice(
                     Items({kind: item for kind, (item, _) in zip(kinds, chosen, strict=True)}, vehicle),
@@ -100,27 +106,31 @@ class Judge:
             )
         return self._choices[kinds]
 
-    def _classes(self, kind: str) -> tuple[tuple[GearThere | None, tuple[str, ...]], ...]:
+    def _classes(self, kind: str, only_best: bool) -> tuple[tuple[GearThere | None, tuple[str, ...]], ...]:
         """One item for all with equal verdicts, the one with the lowest rating, and the codes of the others."""
-        classes: dict[tuple[object, ...], list[GearThere]] = {}
+        classes: dict[tuple[int, ...], list[GearThere]] = {}
         for there in self.situation.of_kind(kind):
             classes.setdefault(self._verdicts(there), []).append(there)
+        kept = [one for one in classes if not (only_best and any(_is_better(other, one) for other in classes))]
         ordered = (
-            sorted(alike, key=lambda there: (there.gear.rated_load.kg if there.gear.rated_load else 0, there.gear.code))
-            for alike in classes.values()
+            sorted(
+                classes[one],
+                key=lambda there: (there.gear.rated_load.kg if there.gear.rated_load else 0, there.gear.code),
+            )
+            for one in kept
         )
         return tuple((first, tuple(there.gear.code for there in others)) for first, *others in ordered)
 
-    def _verdicts(self, there: GearThere) -> tuple[object, ...]:
-        """What every check says of an item, and from when it is there."""
+    def _verdicts(self, there: GearThere) -> tuple[int, ...]:
+        """What every check says of an item, and from when it is there; the smaller the better."""
         gear = there.gear
         fitted = (item.gear for item in self.situation.gear if item.gear.fits_items)
         return (
             self.device_load(gear).verdict,
-            gear.in_service,
+            {True: 0, None: 1, False: 2}[gear.in_service],
             there.from_min,
-            tuple(self.cot_load(gear, one.vehicle).verdict for one in self.situation.vehicles),
-            tuple(gear.code in one.fits_items for one in fitted),
+            *(self.cot_load(gear, one.vehicle).verdict for one in self.situation.vehicles),
+            *(int(gear.code not in one.fits_items) for one in fitted),
         )
 
     def device_load(self, gear: Gear) -> ChainResult:
@@ -182,6 +192,12 @@ class Judge:
                 hands = tuple(replace(one, skills=one.skills & one.current_in) for one in hands if one.current_in)
             self.crews[key] = crew_for(roles_of(step.technique, lifters_count or None), hands)
         return self.crews[key]
+
+    def _needed(self, step: Step) -> Counter[str]:
+        needed: Counter[str] = Counter()
+        for role in roles_of(step.technique, self.lifters_range(step)[1] or None):
+            needed["" if role.lay_allowed else role.skill] += role.least
+        return needed
 
     def _is_current(self, step: Step) -> bool:
         """Whether people who were checked off lately fill every role; false where nobody's check-offs are recorded."""
@@ -317,3 +333,8 @@ class Judge:
             elif value in limit.values:
                 words = f"{FIELDS[limit.field]} {value}: {limit.reason}"
                 yield Cause(id, Verdict.NO, 0, words, "use another option here", limit.fixable_by)
+
+
+def _is_better(one: tuple[int, ...], other: tuple[int, ...]) -> bool:
+    """Whether an item is at least as good as another in every check, and better in one."""
+    return one != other and all(mine <= theirs for mine, theirs in zip(one, other, strict=True))

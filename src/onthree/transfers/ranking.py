@@ -1,7 +1,10 @@
 """Every option with every kind of item it may use, judged and put in order; one ranking serves athletes of one kind."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property, reduce
+from operator import or_
 from typing import Literal
 
 from onthree.evidence.dominance import undominated
@@ -44,25 +47,57 @@ class Ranked:
 
 @dataclass(frozen=True)
 class Ranking:
-    """Options in order, the planned one first; sets of causes by identifier, empty where an option is possible.
+    """Options in order, the planned one first; ``ties``: options that only the usual order tells from the planned one.
 
-    ``fixes``: the smallest sets whose mending opens an option. ``blocks``: the smallest sets of which each option has
-    one. ``clashes``: the smallest sets of agreements that close every option nothing else closes. ``ties``: options
-    that nothing tells from the planned one but the usual order.
+    Sets of causes are by identifier, and empty where an option is possible.
     """
 
     ranked: tuple[Ranked, ...]
-    fixes: tuple[frozenset[str], ...]
-    blocks: tuple[frozenset[str], ...]
-    clashes: tuple[frozenset[str], ...]
     undominated_count: int
     ties: tuple[Option, ...]
     names: tuple[str, ...]
     """Identifiers of the causes, in the order of their bits."""
+    implied: tuple[Bits, ...]
+    """For each cause those that are mended with it, itself among them: eight hands are five."""
+
+    @cached_property
+    def fixes(self) -> tuple[frozenset[str], ...]:
+        """The smallest sets whose mending opens an option."""
+        return tuple(self.named(self._strongest(one)) for one in self._closed)
+
+    @cached_property
+    def blocks(self) -> tuple[frozenset[str], ...]:
+        """The smallest sets of which each option has one."""
+        return tuple(map(self.named, minimal_transversals(self._closed))) if self._closed else ()
+
+    @cached_property
+    def clashes(self) -> tuple[frozenset[str], ...]:
+        """The smallest sets of agreements that close every option which nothing else closes."""
+        agreements = sum(1 << place for place, name in enumerate(self.names) if name.startswith("agreement/"))
+        by_them = [one.against for one in self.ranked if one.against & ~agreements == 0]
+        is_open = not by_them or not all(by_them)
+        return () if is_open else tuple(map(self.named, minimal_transversals(by_them)))
 
     def named(self, bits: Bits) -> frozenset[str]:
         """A set of causes as identifiers."""
         return frozenset(name for place, name in enumerate(self.names) if bits >> place & 1)
+
+    @cached_property
+    def _closed(self) -> tuple[Bits, ...]:
+        """What stands against the options, with everything mended along; none where an option is possible."""
+        if any(one.status == "possible" for one in self.ranked):
+            return ()
+        return inclusion_minimal(self._with_implied(bits) for bits in {one.against for one in self.ranked})
+
+    def _with_implied(self, bits: Bits) -> Bits:
+        return reduce(or_, (implied for place, implied in enumerate(self.implied) if bits >> place & 1), 0)
+
+    def _strongest(self, bits: Bits) -> Bits:
+        """A set without the causes that another one in it implies."""
+        for place, implied in enumerate(self.implied):
+            if bits >> place & 1:
+                bits &= ~(implied & ~(1 << place))
+        return bits
 
 
 def rank(judge: Judge, options: Sequence[Option], order: EvidenceOrder) -> Ranking:
@@ -80,18 +115,13 @@ def rank(judge: Judge, options: Sequence[Option], order: EvidenceOrder) -> Ranki
     kept = list(dict.fromkeys(one.option for one in first))
     best = {kept[place] for place in undominated([option.handled for option in kept], order)}
     ranked = tuple(sorted(judged, key=lambda one: (*_before(one), one.option not in best, *_after(one))))
-    closed = () if possible else inclusion_minimal(one.against for one in judged)
-    ties = tuple(
-        dict.fromkeys(one.option for one in ranked[1:] if possible and _told(one, best) == _told(ranked[0], best))
-    )
+    ties = dict.fromkeys(one.option for one in ranked[1:] if possible and _told(one, best) == _told(ranked[0], best))
     return Ranking(
         ranked,
-        tuple(map(bits.named, closed)),
-        tuple(map(bits.named, minimal_transversals(closed))) if closed else (),
-        () if possible else _clashes(judged, bits),
         len(best),
         tuple(option for option in ties if option is not ranked[0].option),
         tuple(bits.of),
+        bits.implied(),
     )
 
 
@@ -110,7 +140,7 @@ class _Bits:
 
     def __init__(self) -> None:
         self.of: dict[str, Bits] = {}
-        self.agreements: Bits = 0
+        self._needed: dict[str, Counter[str]] = {}
         self._steps: dict[int, tuple[Bits, Bits]] = {}
 
     def of_step(self, judged: Judged) -> tuple[Bits, Bits]:
@@ -118,16 +148,22 @@ class _Bits:
         if id(judged) not in self._steps:
             masks = {Verdict.NO: 0, Verdict.UNKNOWN: 0}
             for cause in judged.open_causes:
-                bit = self.of.setdefault(cause.id, 1 << len(self.of))
-                masks[cause.verdict] |= bit
-                if cause.id.startswith("agreement/"):
-                    self.agreements |= bit
+                masks[cause.verdict] |= self.of.setdefault(cause.id, 1 << len(self.of))
+                if cause.id.startswith("hands/"):
+                    self._needed[cause.id] = judged.needed
             self._steps[id(judged)] = masks[Verdict.NO], masks[Verdict.UNKNOWN]
         return self._steps[id(judged)]
 
-    def named(self, bits: Bits) -> frozenset[str]:
-        """Bits as identifiers."""
-        return frozenset(name for name, bit in self.of.items() if bits & bit)
+    def implied(self) -> tuple[Bits, ...]:
+        """For each cause those that are mended with it: whoever brings hands for eight has brought them for five."""
+        return tuple(bit | self._fewer_hands(name) for name, bit in self.of.items())
+
+    def _fewer_hands(self, name: str) -> Bits:
+        needed = self._needed.get(name)
+        if needed is None:
+            return 0
+        fewer = (other for other, theirs in self._needed.items() if theirs < needed)
+        return reduce(or_, (self.of[other] for other in fewer), 0)
 
 
 def _judged(judge: Judge, option: Option, bits: _Bits) -> Iterator[Ranked]:
@@ -171,9 +207,3 @@ def _after(one: Ranked) -> tuple[object, ...]:
 def _told(one: Ranked, best: set[Option]) -> tuple[object, ...]:
     """Everything that the order of preference looks at, but for the usual order and the items."""
     return (*_before(one), one.option not in best, *_after(one)[:4])
-
-
-def _clashes(judged: Iterable[Ranked], bits: _Bits) -> tuple[frozenset[str], ...]:
-    """The smallest sets of agreements of which each option has one that nothing but agreements closes."""
-    by_agreements = [one.against for one in judged if one.against & ~bits.agreements == 0]
-    return tuple(map(bits.named, minimal_transversals(by_agreements))) if by_agreements else ()
