@@ -6,7 +6,7 @@ from onthree.programme.records import MedicalOrder
 from onthree.readiness.approval import approval
 from onthree.readiness.finding import Finding, Level
 from onthree.readiness.wording import finding
-from onthree.sources import parameter, source
+from onthree.sources import parameter
 from onthree.techniques.life_first import life_first_pages
 from onthree.techniques.verdict import Verdict
 from onthree.transfers.options import OptionsEngine
@@ -28,8 +28,8 @@ def aed_time(engine: OptionsEngine) -> tuple[Finding, ...]:
     if timed and timed[0][0] < target.value:
         return ()
     if not places and not is_brought:
-        level, message = _absent(engine), f"no AED at the {venue.name} or brought to it"
-        do = "bring an AED, and say at the time-out where it stands and who fetches it"
+        level, message = _absent(engine), f"no AED recorded at the {venue.name}, none brought"
+        do = f"{_ask_first(engine)}bring an AED; say at the time-out where it stands and who fetches it"
     elif is_brought or len(timed) < len(places):
         level, message = Level.UNKNOWN, f"not known how soon an AED is used at the farthest spot of the {venue.name}"
         do = "fetch it once from the farthest spot with a watch, and record place and seconds"
@@ -40,7 +40,7 @@ def aed_time(engine: OptionsEngine) -> tuple[Finding, ...]:
     latest = parameter("first_shock_latest_s", engine.event.day)
     evidence = (
         *((name, f"{reach_s} s, from a call to its use") for reach_s, _, name in timed),
-        *((f"less than {each.value} s", f"{each.where}: {source(each.source)}") for each in (target, latest)),
+        *((f"target: less than {each.value} s", f"{each.where} ({each.source})") for each in (target, latest)),
     )
     return (finding(engine, "aed-time", level, subject, message, evidence, do=do, who="lead"),)
 
@@ -57,8 +57,10 @@ def cooling_absent(engine: OptionsEngine) -> tuple[Finding, ...]:
         return ()
     words, steps = [], []
     if tub is not Verdict.OK:
-        words.append("no tub and no place to cool" if tub is Verdict.NO else "the tub may be out of service")
-        steps.append("bring a tub, water and ice")
+        words.append(
+            "no tub brought, no place to cool recorded" if tub is Verdict.NO else "the tub may be out of service"
+        )
+        steps.append(f"{_ask_first(engine)}bring a tub, water and ice")
     if not is_ordered:
         words.append("no order of medical direction in force")
         steps.append("ask medical direction to sign the page about it")
@@ -166,6 +168,10 @@ def _there(engine: OptionsEngine, kind: str) -> Verdict:
 def _absent(engine: OptionsEngine) -> Level:
     """Under the host's plan what we do not see may well be there: it is asked."""
     return Level.UNKNOWN if engine.event.plan_of == "the host's" else Level.FIX
+
+
+def _ask_first(engine: OptionsEngine) -> str:
+    return "ask the host, or " if engine.event.plan_of == "the host's" else ""
 
 
 def _orders(engine: OptionsEngine, about: str) -> Iterator[MedicalOrder]:

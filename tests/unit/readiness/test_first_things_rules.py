@@ -80,9 +80,9 @@ def test_an_aed_too_far_is_shown_with_both_targets() -> None:
 
     assert (one.level, one.subject) == (Level.FIX, "P-AED")
     assert one.message == "240 s to the AED at the home bench and its use at the farthest spot"
-    assert [what for what, _ in one.evidence] == ["AED at the home bench", "less than 180 s", "less than 300 s"]
-    assert "American College of Sports Medicine" in one.evidence[1][1]
-    assert "National Athletic Trainers' Association" in one.evidence[2][1]
+    assert one.evidence[0] == ("AED at the home bench", "240 s, from a call to its use")
+    assert [what for what, _ in one.evidence[1:]] == ["target: less than 180 s", "target: less than 300 s"]
+    assert [where.partition("(")[2] for _, where in one.evidence[1:]] == ["thompson-2021)", "casa-2012)"]
 
 
 def test_an_aed_nobody_timed_is_unknown_and_asks_for_a_watch() -> None:
@@ -103,8 +103,10 @@ def test_an_aed_that_comes_later_or_is_out_of_service_is_none() -> None:
 
 @pytest.mark.parametrize(("event", "level"), [({}, Level.FIX), (HOST, Level.UNKNOWN)])
 def test_under_the_hosts_plan_what_we_do_not_see_is_asked(event: dict[str, Any], level: Level) -> None:
-    assert only("aed-time", P_AED=None, E_1=event).level is level
-    assert only("cooling-absent", E_1=without("TUB", **event)).level is level
+    aed, tub = only("aed-time", P_AED=None, E_1=event), only("cooling-absent", E_1=without("TUB", **event))
+
+    assert aed.level is tub.level is level
+    assert aed.do.startswith("ask the host") is tub.do.startswith("ask the host") is (level is Level.UNKNOWN)
 
 
 def test_a_tub_without_an_order_is_for_medical_direction() -> None:
