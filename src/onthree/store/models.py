@@ -4,54 +4,11 @@ Every table says whose it is (``organisation_id``). A code is unique within an o
 each other by real foreign keys and nothing referred to can be deleted. None is "not known", never a default.
 """
 
-from typing import Any
-
 from django.db import models
-from simple_history.models import HistoricalRecords
 
 from onthree.programme import equipment, events, people, places
-from onthree.store.fields import LengthField, MassField
+from onthree.store import columns
 from onthree.techniques.state import GEAR_KINDS, SKILLS, SURFACES, WAYS
-
-
-def _choices(words: tuple[str, ...]) -> list[tuple[str, str]]:
-    return [(word, word) for word in words]
-
-
-def _history(**options: Any) -> HistoricalRecords:
-    return HistoricalRecords(history_change_reason_field=models.TextField(null=True), **options)
-
-
-def _reference(to: str, **options: Any) -> Any:
-    return models.ForeignKey(to, on_delete=models.PROTECT, related_name="+", **options)
-
-
-def _text() -> Any:
-    return models.TextField(blank=True, default="")
-
-
-def _choice(words: tuple[str, ...]) -> Any:
-    return models.CharField(null=True, blank=True, choices=_choices(words))
-
-
-def _yes_no() -> Any:
-    return models.BooleanField(null=True, blank=True)
-
-
-def _number() -> Any:
-    return models.PositiveSmallIntegerField(null=True, blank=True)
-
-
-def _date() -> Any:
-    return models.DateField(null=True, blank=True)
-
-
-def _mass() -> Any:
-    return MassField(null=True, blank=True)
-
-
-def _length() -> Any:
-    return LengthField(null=True, blank=True)
 
 
 class Organisation(models.Model):
@@ -61,358 +18,318 @@ class Organisation(models.Model):
     name = models.TextField()
     medical_direction = models.TextField(blank=True, default="")
     administration = models.TextField(blank=True, default="")
-    plan_version = _text()
+    plan_version = columns.text()
     is_invented = models.BooleanField(null=True, blank=True)
-    history = _history()
+    history = columns.kept_history()
 
 
-class OwnedRow(models.Model):
-    """A row that belongs to an organisation."""
-
-    organisation = _reference("store.Organisation")
-    history = _history(inherit=True)
-
-    class Meta:
-        abstract = True
-
-
-class RecordRow(OwnedRow):
-    """A record, known by its code within its organisation."""
-
-    code = models.CharField()
-
-    class Meta:
-        abstract = True
-        constraints = (models.UniqueConstraint(fields=["organisation", "code"], name="%(class)s_code_once"),)
-
-
-class Hospital(RecordRow):
+class Hospital(columns.RecordRow):
     """A hospital that ambulances go to."""
 
     name = models.TextField()
     capabilities = models.JSONField(blank=True, default=list)
-    agreed_on = _date()
-    note = _text()
+    agreed_on = columns.date()
+    note = columns.text()
 
 
-class Venue(RecordRow):
+class Venue(columns.RecordRow):
     """A place where teams play or practise."""
 
     name = models.TextField()
-    surface = _choice(SURFACES)
-    ambulance_access = _text()
-    hospital = _reference("store.Hospital", null=True, blank=True)
-    communication = _text()
-    backup_communication = _text()
-    dead_spots = _text()
-    backup_tested_on = _date()
-    address = _text()
-    details_verified_on = _date()
-    plan_posted = _text()
-    cot_way = _choice(WAYS)
+    surface = columns.choice(SURFACES)
+    ambulance_access = columns.text()
+    hospital = columns.reference("store.Hospital", null=True, blank=True)
+    communication = columns.text()
+    backup_communication = columns.text()
+    dead_spots = columns.text()
+    backup_tested_on = columns.date()
+    address = columns.text()
+    details_verified_on = columns.date()
+    plan_posted = columns.text()
+    cot_way = columns.choice(WAYS)
 
 
-class Place(RecordRow):
+class Place(columns.RecordRow):
     """A place at a venue, or a way through it."""
 
-    venue = _reference("store.Venue")
-    kind = models.CharField(choices=_choices(places.PLACE_KINDS))
+    venue = columns.reference("store.Venue")
+    kind = models.CharField(choices=columns.choices(places.PLACE_KINDS))
     name = models.TextField()
-    surface = _choice(SURFACES)
-    condition = _choice(places.CONDITIONS_OF_SURFACE)
-    reach_s = _number()
-    note = _text()
+    surface = columns.choice(SURFACES)
+    condition = columns.choice(places.CONDITIONS_OF_SURFACE)
+    reach_s = columns.number()
+    note = columns.text()
 
 
-class Gate(RecordRow):
+class Gate(columns.RecordRow):
     """A gate or door of a venue."""
 
-    venue = _reference("store.Venue")
+    venue = columns.reference("store.Venue")
     name = models.TextField()
-    is_cot_way = _yes_no()
-    width = _length()
-    key_holder = _text()
+    is_cot_way = columns.yes_no()
+    width = columns.length()
+    key_holder = columns.text()
 
 
-class Team(RecordRow):
+class Team(columns.RecordRow):
     """A roster of athletes."""
 
     name = models.TextField()
-    sport = _text()
-    equipment_mass = _mass()
+    sport = columns.text()
+    equipment_mass = columns.mass()
 
 
-class Athlete(RecordRow):
+class Athlete(columns.RecordRow):
     """One athlete on a roster."""
 
-    team = _reference("store.Team")
-    number = _number()
-    plays = _text()
-    mass = _mass()
-    stature = _length()
-    equipment_mass = _mass()
-    face_mask = _choice(people.FASTENINGS)
-    helmet = _text()
-    age_group = _choice(people.AGE_GROUPS)
-    survey_table = _choice(people.SURVEY_TABLES)
-    shoulder_breadth = _length()
-    padded_shoulder_breadth = _length()
-    trunk_breadth = _length()
-    hip_breadth = _length()
-    forearm_breadth = _length()
+    team = columns.reference("store.Team")
+    number = columns.number()
+    plays = columns.text()
+    mass = columns.mass()
+    stature = columns.length()
+    equipment_mass = columns.mass()
+    face_mask = columns.choice(people.FASTENINGS)
+    helmet = columns.text()
+    age_group = columns.choice(people.AGE_GROUPS)
+    survey_table = columns.choice(people.SURVEY_TABLES)
+    shoulder_breadth = columns.length()
+    padded_shoulder_breadth = columns.length()
+    trunk_breadth = columns.length()
+    hip_breadth = columns.length()
+    forearm_breadth = columns.length()
 
 
-class Responder(RecordRow):
+class Responder(columns.RecordRow):
     """Someone of the medical team, or a lay helper."""
 
     name = models.TextField()
-    kind = models.CharField(choices=_choices(people.RESPONDER_KINDS))
+    kind = models.CharField(choices=columns.choices(people.RESPONDER_KINDS))
     skills = models.JSONField(blank=True, default=list)
-    fit_to_lift = _yes_no()
+    fit_to_lift = columns.yes_no()
     briefed_for = models.JSONField(blank=True, default=list)
-    lifting_limit = _mass()
-    stature = _length()
+    lifting_limit = columns.mass()
+    stature = columns.length()
 
 
-class Qualification(RecordRow):
+class Qualification(columns.RecordRow):
     """A licence, certificate or course of a responder."""
 
-    responder = _reference("store.Responder")
+    responder = columns.reference("store.Responder")
     name = models.TextField()
-    expires_on = _date()
+    expires_on = columns.date()
 
 
-class CheckOff(RecordRow):
+class CheckOff(columns.RecordRow):
     """A skill that a responder showed and somebody checked."""
 
-    responder = _reference("store.Responder")
-    skill = models.CharField(choices=_choices(SKILLS))
+    responder = columns.reference("store.Responder")
+    skill = models.CharField(choices=columns.choices(SKILLS))
     done_on = models.DateField()
-    by = _text()
+    by = columns.text()
 
 
-class Agency(RecordRow):
+class Agency(columns.RecordRow):
     """An ambulance agency."""
 
     name = models.TextField()
     skills = models.JSONField(blank=True, default=list)
-    protocol_edition = _text()
-    protocol_on = _date()
-    rehearsed_on = _date()
-    bariatric_lead_min = _number()
-    bariatric_call = _text()
+    protocol_edition = columns.text()
+    protocol_on = columns.date()
+    rehearsed_on = columns.date()
+    bariatric_lead_min = columns.number()
+    bariatric_call = columns.text()
 
 
-class Shift(RecordRow):
+class Shift(columns.RecordRow):
     """A shift of an agency."""
 
-    agency = _reference("store.Agency")
+    agency = columns.reference("store.Agency")
     name = models.TextField()
-    rehearsed_on = _date()
+    rehearsed_on = columns.date()
 
 
-class MutualAid(RecordRow):
+class MutualAid(columns.RecordRow):
     """Which agency comes in place of another."""
 
-    agency = _reference("store.Agency")
-    replacement = _reference("store.Agency")
-    usual_min = _number()
+    agency = columns.reference("store.Agency")
+    replacement = columns.reference("store.Agency")
+    usual_min = columns.number()
 
 
-class Gear(RecordRow):
+class Gear(columns.RecordRow):
     """One item of gear."""
 
-    kind = models.CharField(choices=_choices(GEAR_KINDS))
+    kind = models.CharField(choices=columns.choices(GEAR_KINDS))
     name = models.TextField()
-    rated_load = _mass()
-    standard = _text()
-    own_mass = _mass()
-    attached_mass = _mass()
-    usable_width = _length()
-    usable_length = _length()
-    slot_width = _length()
-    pairs_of_holds = _number()
-    first_hold = _length()
-    hold_spacing = _length()
-    holds_apart = _length()
-    mechanism = _choice(equipment.MECHANISMS)
+    rated_load = columns.mass()
+    standard = columns.text()
+    own_mass = columns.mass()
+    attached_mass = columns.mass()
+    usable_width = columns.length()
+    usable_length = columns.length()
+    slot_width = columns.length()
+    pairs_of_holds = columns.number()
+    first_hold = columns.length()
+    hold_spacing = columns.length()
+    holds_apart = columns.length()
+    mechanism = columns.choice(equipment.MECHANISMS)
     fits = models.JSONField(blank=True, default=list)
     fits_items = models.JSONField(blank=True, default=list)
-    reaches_over_pads = _yes_no()
+    reaches_over_pads = columns.yes_no()
     helmets = models.JSONField(blank=True, default=list)
-    is_charged = _yes_no()
-    has_right_bit = _yes_no()
-    place = _reference("store.Venue", null=True, blank=True)
-    condition = _choice(equipment.GEAR_CONDITIONS)
-    in_service = _yes_no()
-    inspected_on = _date()
-    inspect_every_days = _number()
-    lubricate_every_days = _number()
+    is_charged = columns.yes_no()
+    has_right_bit = columns.yes_no()
+    place = columns.reference("store.Venue", null=True, blank=True)
+    condition = columns.choice(equipment.GEAR_CONDITIONS)
+    in_service = columns.yes_no()
+    inspected_on = columns.date()
+    inspect_every_days = columns.number()
+    lubricate_every_days = columns.number()
 
 
-class Upkeep(RecordRow):
+class Upkeep(columns.RecordRow):
     """Something done to an item, or a use of it."""
 
-    gear = _reference("store.Gear")
+    gear = columns.reference("store.Gear")
     day = models.DateField()
-    done = models.CharField(choices=_choices(equipment.UPKEEP))
-    by = _text()
-    note = _text()
+    done = models.CharField(choices=columns.choices(equipment.UPKEEP))
+    by = columns.text()
+    note = columns.text()
 
 
-class Vehicle(RecordRow):
+class Vehicle(columns.RecordRow):
     """An ambulance with its cot and crew."""
 
-    agency = _reference("store.Agency")
+    agency = columns.reference("store.Agency")
     name = models.TextField()
-    crew = _number()
-    is_bariatric = _yes_no()
-    cot_rated_load = _mass()
-    standard = _text()
-    attached_mass = _mass()
-    cot_width = _length()
-    strap_length = _length()
+    crew = columns.number()
+    is_bariatric = columns.yes_no()
+    cot_rated_load = columns.mass()
+    standard = columns.text()
+    attached_mass = columns.mass()
+    cot_width = columns.length()
+    strap_length = columns.length()
     retains = models.JSONField(blank=True, default=list)
-    loading_rated_load = _mass()
-    cot_lifts_itself = _yes_no()
-    has_loading_system = _yes_no()
-    left_space = _length()
-    right_space = _length()
-    head_space = _length()
+    loading_rated_load = columns.mass()
+    cot_lifts_itself = columns.yes_no()
+    has_loading_system = columns.yes_no()
+    left_space = columns.length()
+    right_space = columns.length()
+    head_space = columns.length()
 
 
-class Event(RecordRow):
+class Event(columns.RecordRow):
     """A game or practice. Who and what is there stands in the tables below."""
 
     name = models.TextField()
-    kind = models.CharField(choices=_choices(events.EVENT_KINDS))
+    kind = models.CharField(choices=columns.choices(events.EVENT_KINDS))
     day = models.DateField()
     start = models.TimeField(null=True, blank=True)
     end = models.TimeField(null=True, blank=True)
-    venue = _reference("store.Venue")
-    plan_of = _choice(events.PLANS)
+    venue = columns.reference("store.Venue")
+    plan_of = columns.choice(events.PLANS)
     teams = models.ManyToManyField(Team, through="store.EventTeam", related_name="+")
-    visitors = _choice(events.VISITORS)
-    is_wet = _yes_no()
+    visitors = columns.choice(events.VISITORS)
+    is_wet = columns.yes_no()
     responders = models.ManyToManyField(Responder, through="store.EventResponder", related_name="+")
-    others = _text()
+    others = columns.text()
     gear = models.ManyToManyField(Gear, through="store.EventGear", related_name="+")
     vehicles = models.ManyToManyField(Vehicle, through="store.EventVehicle", related_name="+")
     may_leave = models.ManyToManyField(Vehicle, through="store.EventMayLeave", related_name="+")
     shifts = models.ManyToManyField(Shift, through="store.EventShift", related_name="+")
-    pauses_play = _text()
-    rides_along = _text()
-    tell = _text()
+    pauses_play = columns.text()
+    rides_along = columns.text()
+    tell = columns.text()
 
 
-class JerseyNumber(RecordRow):
+class JerseyNumber(columns.RecordRow):
     """A number that an athlete wears at one event only."""
 
-    event = _reference("store.Event")
-    athlete = _reference("store.Athlete")
+    event = columns.reference("store.Event")
+    athlete = columns.reference("store.Athlete")
     number = models.PositiveSmallIntegerField()
 
 
-class Told(RecordRow):
+class Told(columns.RecordRow):
     """That somebody was told what a rule found, and what they answered."""
 
-    event = _reference("store.Event")
+    event = columns.reference("store.Event")
     rule = models.TextField()
-    subject = _text()
+    subject = columns.text()
     who = models.TextField()
     day = models.DateField()
     at = models.TimeField(null=True, blank=True)
-    answer = models.CharField(choices=_choices(events.TOLD_ANSWERS))
-    note = _text()
+    answer = models.CharField(choices=columns.choices(events.TOLD_ANSWERS))
+    note = columns.text()
 
 
-class KnownGap(RecordRow):
+class KnownGap(columns.RecordRow):
     """A finding that medical direction or administration knows and signed."""
 
     rule = models.TextField()
     subject = models.TextField()
-    event = _reference("store.Event", null=True, blank=True)
-    signed_by = models.CharField(choices=_choices(events.SIGNERS))
+    event = columns.reference("store.Event", null=True, blank=True)
+    signed_by = models.CharField(choices=columns.choices(events.SIGNERS))
     signer = models.TextField()
     reason = models.TextField()
     signed_on = models.DateField()
     until = models.DateField()
 
 
-class PreAgreement(RecordRow):
+class PreAgreement(columns.RecordRow):
     """What an ambulance agency and the programme settled about one technique."""
 
-    agency = _reference("store.Agency")
-    shift = _reference("store.Shift", null=True, blank=True)
+    agency = columns.reference("store.Agency")
+    shift = columns.reference("store.Shift", null=True, blank=True)
     technique = models.TextField()
-    answer = models.CharField(choices=_choices(events.ANSWERS))
-    protocol_edition = _text()
-    settled_on = _date()
-    valid_until = _date()
-    note = _text()
+    answer = models.CharField(choices=columns.choices(events.ANSWERS))
+    protocol_edition = columns.text()
+    settled_on = columns.date()
+    valid_until = columns.date()
+    note = columns.text()
 
 
-class MedicalOrder(RecordRow):
+class MedicalOrder(columns.RecordRow):
     """What medical direction signed."""
 
     about = models.TextField()
     signer = models.TextField()
     signed_on = models.DateField()
-    until = _date()
-    conditions = _text()
+    until = columns.date()
+    conditions = columns.text()
 
 
-class AtEvent(OwnedRow):
-    """Someone or something named by an event; ``place`` is its place in the list, counted from 0."""
-
-    event = _reference("store.Event")
-    place = models.PositiveSmallIntegerField()
-
-    class Meta:
-        abstract = True
-        constraints = (models.UniqueConstraint(fields=["event", "who"], name="%(class)s_once"),)
-
-
-class PresentAtEvent(AtEvent):
-    """Someone or something that is at an event from a minute after the call [min]."""
-
-    from_min = models.PositiveSmallIntegerField(default=0)
-
-    class Meta(AtEvent.Meta):
-        abstract = True
-
-
-class EventTeam(AtEvent):
+class EventTeam(columns.AtEvent):
     """A team that plays at an event."""
 
-    who = _reference("store.Team")
+    who = columns.reference("store.Team")
 
 
-class EventResponder(PresentAtEvent):
+class EventResponder(columns.PresentAtEvent):
     """A responder at an event."""
 
-    who = _reference("store.Responder")
+    who = columns.reference("store.Responder")
 
 
-class EventGear(PresentAtEvent):
+class EventGear(columns.PresentAtEvent):
     """An item of gear brought to an event."""
 
-    who = _reference("store.Gear")
+    who = columns.reference("store.Gear")
 
 
-class EventVehicle(PresentAtEvent):
+class EventVehicle(columns.PresentAtEvent):
     """A vehicle at an event or on call for it."""
 
-    who = _reference("store.Vehicle")
+    who = columns.reference("store.Vehicle")
 
 
-class EventMayLeave(AtEvent):
+class EventMayLeave(columns.AtEvent):
     """A stand-by vehicle that may be called away."""
 
-    who = _reference("store.Vehicle")
+    who = columns.reference("store.Vehicle")
 
 
-class EventShift(AtEvent):
+class EventShift(columns.AtEvent):
     """A shift of an agency on duty at an event."""
 
-    who = _reference("store.Shift")
+    who = columns.reference("store.Shift")
