@@ -21,7 +21,7 @@ from onthree.transfers.causes import Cause
 from onthree.transfers.differences import differences, evidence_lines
 from onthree.transfers.options import AthleteAnswer, OptionResult
 from onthree.transfers.shared_lift import SharedLift
-from onthree.transfers.standing import DEFER, STANDING
+from onthree.transfers.standing import DEFER, STANDING, rests_on
 
 SCHEMA_VERSION = 1
 
@@ -39,6 +39,7 @@ def document(answer: EventAnswer, kind: str, **content: Any) -> Document:
         "event": {"code": answer.event.code, "name": answer.event.name, "day": answer.event.day.isoformat()},
         "goal": answer.goal.id,
         **content,
+        "rests_on": rests_on(),
         "cautions": list(STANDING),
     }
 
@@ -274,6 +275,7 @@ def coverage(found: CoverageAnswer) -> Document:
             {"causes": [cause_data(cause) for cause in one.causes], "situations_count": one.situations_count}
             for one in found.closed_by
         ],
+        "rests_on": rests_on(),
         "cautions": list(STANDING),
     }
 
@@ -307,6 +309,7 @@ def agreements(found: AgreementsAnswer) -> Document:
             }
             for cost in found.costs
         ],
+        "rests_on": rests_on(),
         "cautions": list(STANDING),
     }
 

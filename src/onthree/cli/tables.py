@@ -20,7 +20,7 @@ from onthree.transfers.causes import Cause
 from onthree.transfers.goals import Goal
 from onthree.transfers.options import AthleteAnswer, OptionResult, OptionsEngine
 from onthree.transfers.sentence import numbers, way
-from onthree.transfers.standing import LIFE_FIRST, STANDING
+from onthree.transfers.standing import LIFE_FIRST, STANDING, rests_on
 from onthree.units import load_shown, total
 
 _NARROWEST = 100
@@ -257,6 +257,7 @@ def standing(console: Console) -> None:
     for text in STANDING:
         if text != LIFE_FIRST:
             indented(console, text, "")
+    indented(console, rests_on(), "")
 
 
 def indented(console: Console, text: str, indent: str) -> None:

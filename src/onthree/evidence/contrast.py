@@ -116,8 +116,8 @@ def bundled_contrasts() -> tuple[Contrast, ...]:
 
 
 def evidence_hash() -> str:
-    """The first twelve hexadecimal digits of the SHA-256 of the bundled evidence: the same evidence, the same hash."""
+    """The first eight hexadecimal digits of the SHA-256 of the bundled evidence: the same evidence, the same hash."""
     content = sha256()
     for name, text in sorted(evidence_texts().items()):
         content.update(f"{name}\0{text}\0".encode())
-    return content.hexdigest()[:12]
+    return content.hexdigest()[:8]

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from graphlib import CycleError, TopologicalSorter
+from hashlib import sha256
 from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
@@ -199,6 +200,15 @@ def _unknown_values(place: str, given: tuple[str, ...], known: tuple[str, ...]) 
     for value in given:
         if value not in known:
             yield place, f"{value!r} given, expected one of: {', '.join(known)}"
+
+
+@cache
+def library_hash() -> str:
+    """A short hash of the bundled technique files: two answers with the same one rest on the same techniques."""
+    digest = sha256()
+    for name, text in sorted(technique_texts().items()):
+        digest.update(f"{name}\0{text}\0".encode())
+    return digest.hexdigest()[:8]
 
 
 @cache

@@ -12,7 +12,7 @@ from onthree.sources import source
 from onthree.techniques.life_first import DECIDED_LOCALLY, LifeFirstPage
 from onthree.techniques.technique import Fact
 from onthree.transfers.causes import Cause
-from onthree.transfers.options import AthleteAnswer, OptionResult, Wait
+from onthree.transfers.options import AthleteAnswer, OptionResult, Wait, Way
 from onthree.transfers.sentence import way
 from onthree.transfers.shared_lift import SharedLift, share_shown
 from onthree.transfers.situation import Situation
@@ -100,6 +100,7 @@ class OptionShown:
     result: OptionResult
     steps: tuple[StepShown, ...]
     uses: tuple[str, ...]
+    others_count: int
 
 
 @dataclass(frozen=True)
@@ -168,7 +169,9 @@ def tables_of(answer: EventAnswer, positions: Sequence[str]) -> tuple[TeamTable,
 
 def position_of(answer: AthleteAnswer) -> PositionShown:
     """Everything about one athlete found in one position."""
-    options = tuple(_option(result, is_planned=result is answer.planned) for result in answer.results)
+    options = tuple(
+        _option(way, is_planned=place == 0 and answer.planned is not None) for place, way in enumerate(answer.ways)
+    )
     blocks = _unique(_joined(cause.sentence for cause in block) for block in answer.blocked_by)
     return PositionShown(answer, options, _unique(map(_fix, answer.fixes)), blocks)
 
@@ -224,14 +227,16 @@ def _short(answer: AthleteAnswer) -> Short:
     return Short(answer.position, answer.status, f"{way(answer)}, {planned.lifters_count} lifters{hold}")
 
 
-def _option(result: OptionResult, *, is_planned: bool) -> OptionShown:
+def _option(way: Way, *, is_planned: bool) -> OptionShown:
+    result = way.result
     waits = {id(wait.step): wait for wait in result.waits}
     steps = tuple(
         StepShown(step.technique.title, step.technique.handling.counts, waits.get(id(step)))
         for step in result.option.steps
     )
     onto = next(step.technique for step in result.option.steps if "device" in step.technique.after)
-    return OptionShown("planned" if is_planned else result.status, onto.title, result, steps, _uses(result))
+    status = "planned" if is_planned else result.status
+    return OptionShown(status, onto.title, result, steps, _uses(result), way.others_count)
 
 
 def _uses(result: OptionResult) -> tuple[str, ...]:

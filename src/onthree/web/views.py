@@ -23,7 +23,7 @@ from onthree.programme.programme import Programme
 from onthree.programme.records import Event
 from onthree.techniques.life_first import UNMARKED, life_first_pages
 from onthree.transfers.shared_lift import MEANING
-from onthree.transfers.standing import DEFER, LIFE_FIRST, NOT_KNOWN, PLANNED
+from onthree.transfers.standing import DEFER, LIFE_FIRST, NOT_KNOWN, PLANNED, rests_on
 from onthree.web import shown
 from onthree.web.asked import Asked
 
@@ -179,6 +179,12 @@ def _words(answer: EventAnswer, what_if: WhatIf) -> list[str]:
 
 
 def _page(request: HttpRequest, name: str, *, status: int = 200, **content: Any) -> HttpResponse:
-    standing = {"life_first": LIFE_FIRST, "planned": PLANNED, "defer": DEFER, "not_known": NOT_KNOWN}
+    standing = {
+        "life_first": LIFE_FIRST,
+        "planned": PLANNED,
+        "defer": DEFER,
+        "not_known": NOT_KNOWN,
+        "rests_on_files": rests_on(),
+    }
     titles = [(page.id, page.title) for page in life_first_pages()]
     return render(request, f"onthree/{name}.html", {**standing, "life_first_titles": titles, **content}, status=status)
