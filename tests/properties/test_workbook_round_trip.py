@@ -29,6 +29,7 @@ from onthree.programme.records import (
     Team,
     Told,
 )
+from onthree.techniques.state import ARRIVALS
 from onthree.units import KG_PER_LB, read_length, read_mass
 from onthree.workbook.changes import preview
 from onthree.workbook.problems import WorkbookError
@@ -158,9 +159,10 @@ def settled(record: Record, place: int) -> Record | None:
             return replace(record, number=place)
         case JerseyNumber():
             return replace(record, number=99 - place)
-        case PreAgreement(settled_on=settled_on, valid_until=valid_until):
+        case PreAgreement(answer=answer, settled_on=settled_on, valid_until=valid_until):
             valid_until = max(valid_until, settled_on or valid_until) if valid_until else None
-            return replace(record, technique=TECHNIQUES[place % 2], valid_until=valid_until)
+            words = ARRIVALS if answer == "required" else TECHNIQUES
+            return replace(record, technique=words[place % 2], valid_until=valid_until)
         case Told():
             return replace(record, rule=RULES[place % 2])
         case KnownGap():

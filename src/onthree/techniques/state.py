@@ -40,6 +40,8 @@ SKILLS = (
 )
 SURFACES = ("turf", "wet turf", "grass", "wet grass", "hard floor", "ice")
 WAYS = ("flat", "slope", "stairs")
+ARRIVALS = ("device in", "device out", "equipment on", "equipment off", "collar on", "head secured")
+"""How an athlete may have to arrive at the hospital, as an agreement that requires it says it."""
 
 
 class State(NamedTuple):

@@ -100,6 +100,7 @@ def with_hands(situation: Situation, groups: tuple[HandsGroup, ...]) -> Situatio
             is_lay=False,
             is_fit=True,
             from_min=group.from_min,
+            current_in=frozenset(SKILLS),
         )
         for group in groups
         for number in range(1, group.people + 1)

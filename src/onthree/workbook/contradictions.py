@@ -8,7 +8,8 @@ from typing import Any
 
 from onthree.programme.fields import fields_of
 from onthree.programme.programme import Programme
-from onthree.programme.records import SHEETS, Athlete, JerseyNumber, Record
+from onthree.programme.records import SHEETS, Athlete, JerseyNumber, PreAgreement, Record
+from onthree.techniques.state import ARRIVALS
 from onthree.workbook.problems import Problem
 from onthree.workbook.rows import Row
 
@@ -27,6 +28,7 @@ def contradictions(rows: Sequence[Row], current: Programme | None) -> Iterator[P
     for row in rows:
         yield from _ends_before_it_begins(row)
         yield from _replaced_by_itself(row)
+        yield from _required_or_answered(row)
     athletes = _after_import(Athlete, rows, current)
     yield from _shared_numbers(athletes)
     yield from _numbers_at_events(athletes, _after_import(JerseyNumber, rows, current))
@@ -54,6 +56,19 @@ def _replaced_by_itself(row: Row) -> Iterator[Problem]:
     agency = row.values.get("agency")
     if agency and agency == row.values.get("replacement"):
         yield row.problem("replacement", agency, "the code of another agency", "write which agency comes in its place")
+
+
+def _required_or_answered(row: Row) -> Iterator[Problem]:
+    """How the athlete arrives is required, and nothing else is; techniques are answered."""
+    answer, about = row.values.get("answer"), row.values.get("technique")
+    if row.kind is not PreAgreement or answer is None or not about:
+        return
+    if answer == "required" and about not in ARRIVALS:
+        fix = f"in Technique write how the athlete must arrive: {', '.join(ARRIVALS)}"
+        yield row.problem("answer", answer, f"agreed, undecided or refused for {about}", fix)
+    if answer != "required" and about in ARRIVALS:
+        fix = "leave the row out while nothing is required, or name the technique that was answered"
+        yield row.problem("answer", answer, f"required for {about}", fix)
 
 
 def _shared_numbers(athletes: Iterable[Row]) -> Iterator[Problem]:

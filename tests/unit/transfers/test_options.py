@@ -273,3 +273,10 @@ def test_where_wet_or_dry_is_not_recorded_only_a_load_near_the_rating_is_unknown
 
     assert next(r.status for r in near.results if r.device_names == ("scoop",)) == "unknown"
     assert next(r.status for r in far.results if r.device_names == ("scoop",)) == "possible"
+
+
+def test_other_hands_than_planned_count_as_in_practice() -> None:
+    found = answer(hands="12")
+
+    assert found.planned
+    assert found.planned.not_current_count == 0

@@ -9,6 +9,7 @@ import pytest
 
 from onthree.programme.programme import Programme, programme_of
 from onthree.programme.records import Athlete, Event, JerseyNumber, Organisation, Record, Team, Venue
+from onthree.transfers import goals
 from onthree.workbook.read import read_workbook
 from tests.unit.workbook.example_sheets import KNOWN, STORED, example, problems_of_both, read_both
 from tests.unit.workbook.typed_sheets import problems_of, read, workbook_of
@@ -76,6 +77,20 @@ def test_an_agreement_that_ended_before_it_was_settled() -> None:
         "Agreements, row 2, Valid until: '2026-06-30' given, nothing before Settled on, 2026-07-15, expected: "
         "correct one of them"
     ]
+
+
+def test_how_the_athlete_arrives_is_required_and_nothing_else_is() -> None:
+    assert problems_of_both(example("Agreements", answer="required")) == [
+        "Agreements, row 2, Answer: 'required' given, agreed, undecided or refused for device_out_on_cot expected: "
+        "in Technique write how the athlete must arrive: device in, device out, equipment on, equipment off, "
+        "collar on, head secured"
+    ]
+    assert problems_of_both(example("Agreements", technique="equipment off")) == [
+        "Agreements, row 2, Answer: 'agreed' given, required for equipment off expected: "
+        "leave the row out while nothing is required, or name the technique that was answered"
+    ]
+    for words in goals.ARRIVALS:
+        assert read_both(example("Agreements", technique=words, answer="required"))
 
 
 def test_an_agency_in_its_own_place() -> None:

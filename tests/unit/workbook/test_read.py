@@ -296,7 +296,8 @@ def test_agreements_name_a_known_technique() -> None:
     ]
     assert problems_of(agreement("levitation")) == [
         "Agreements, row 2, Technique: 'levitation' given, the identifier of a technique expected: "
-        "known are centring, device_out_on_cot"
+        "known are centring, collar on, device in, device out, device_out_on_cot, equipment off, equipment on, "
+        "head secured"
     ]
 
 
