@@ -17,6 +17,7 @@ from onthree.readiness.finding import Finding
 from onthree.sources import source
 from onthree.techniques.technique import Fact
 from onthree.transfers.agreements import in_words
+from onthree.transfers.beside import beside_options
 from onthree.transfers.causes import Cause
 from onthree.transfers.differences import differences, evidence_lines
 from onthree.transfers.options import AthleteAnswer, OptionResult
@@ -56,7 +57,12 @@ def event_check(answer: EventAnswer) -> Document:
 
 def event_options(answer: EventAnswer, answers: tuple[AthleteAnswer, ...]) -> Document:
     """Options athlete by athlete."""
-    return document(answer, "event-options", athletes=[athlete_data(found) for found in answers])
+    return document(
+        answer,
+        "event-options",
+        athletes=[athlete_data(found) for found in answers],
+        beside_every_option=list(beside_options(answer.engine)),
+    )
 
 
 def event_sentences(answer: EventAnswer) -> Document:

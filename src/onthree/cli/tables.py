@@ -16,6 +16,7 @@ from onthree.actions.workbooks import ImportResult
 from onthree.readiness.answers import answer_lines
 from onthree.readiness.finding import Level
 from onthree.readiness.wording import DEFAULT_TELL
+from onthree.transfers.beside import beside_options
 from onthree.transfers.causes import Cause
 from onthree.transfers.goals import Goal
 from onthree.transfers.options import AthleteAnswer, OptionResult, OptionsEngine
@@ -168,6 +169,8 @@ def _every_option(console: Console, answer: EventAnswer, one: AthleteAnswer) -> 
         _details(console, result)
         if others_count:
             console.print(f"    {others_count} more options of this way differ in something else")
+    for text in beside_options(answer.engine):
+        indented(console, text, "  ")
     if one.ties:
         console.print(f"\n  A tie: nothing but the usual order tells {len(one.ties)} more from the planned option.")
     console.print()

@@ -22,6 +22,7 @@ from onthree.actions.lift_answer import lift_answer
 from onthree.programme.programme import Programme
 from onthree.programme.records import Event
 from onthree.techniques.life_first import UNMARKED, life_first_pages
+from onthree.transfers.beside import beside_options
 from onthree.transfers.shared_lift import MEANING
 from onthree.transfers.standing import DEFER, LIFE_FIRST, NOT_KNOWN, PLANNED, rests_on
 from onthree.web import shown
@@ -83,6 +84,7 @@ def athlete(request: HttpRequest, code: str, called: str) -> HttpResponse:
         "load": shown.load_of(answers[0]),
         "worn": shown.worn_parts(answers[0]),
         "found": [shown.position_of(each) for each in answers],
+        "beside": beside_options(answer.engine),
         "lifts": shown.lifts_of(lift),
         "lift_meaning": MEANING,
         "roll": lift.roll,

@@ -98,7 +98,7 @@ def test_the_hash_stands_for_the_content(monkeypatch: pytest.MonkeyPatch) -> Non
 
     monkeypatch.setattr("onthree.evidence.contrast.evidence_texts", lambda: {"own.toml": LINE})
 
-    assert len(first) == 12
+    assert len(first) == 8
     assert first != evidence_hash() == evidence_hash()
 
 
