@@ -162,11 +162,13 @@ def _exceptions(answer: EventAnswer) -> tuple[AthleteAnswer, ...]:
 def _every_option(console: Console, answer: EventAnswer, one: AthleteAnswer) -> None:
     who = numbers([one.athlete], answer.teams)
     indented(console, f"{who} found {one.position}, load {_load(one)}, {one.goal.title}: {one.status}", "")
+    said: set[str] = set()
     for place, (result, others_count) in enumerate(one.ways):
         title = "planned" if place == 0 and one.planned else result.status
         console.print(f"\n  {title.upper()}: {', '.join((_way(result), *_items(result)))}", style="bold")
-        indented(console, " > ".join(step.technique.title for step in result.option.steps), "    ")
-        _details(console, result)
+        if result.status == "possible":
+            indented(console, " > ".join(step.technique.title for step in result.option.steps), "    ")
+        _details(console, result, said)
         if others_count:
             console.print(f"    {others_count} more options of this way differ in something else")
     for text in beside_options(answer.engine):
@@ -176,7 +178,8 @@ def _every_option(console: Console, answer: EventAnswer, one: AthleteAnswer) -> 
     console.print()
 
 
-def _details(console: Console, result: OptionResult) -> None:
+def _details(console: Console, result: OptionResult, said: set[str]) -> None:
+    """What an option takes and what stands against it; a caution said before is not said again."""
     least, most = result.lifters_least_count, result.lifters_count
     lift = str(most) if least == most else f"{least} to {most}, by load,"
     handlings = result.option.handlings_count
@@ -189,8 +192,10 @@ def _details(console: Console, result: OptionResult) -> None:
         )
     for cause in result.against:
         indented(console, f"{cause.verdict}: {cause.sentence}", "    ")
-    for caution in result.cautions:
-        indented(console, f"caution: {caution}", "    ")
+    for caution in dict.fromkeys(result.cautions if result.status == "possible" else ()):
+        if caution not in said:
+            indented(console, f"caution: {caution}", "    ")
+        said.add(caution)
 
 
 def _items(result: OptionResult) -> tuple[str, ...]:

@@ -101,6 +101,8 @@ class OptionShown:
     steps: tuple[StepShown, ...]
     uses: tuple[str, ...]
     others_count: int
+    cautions: tuple[str, ...]
+    """Those that no option before it on the page has said."""
 
 
 @dataclass(frozen=True)
@@ -169,11 +171,13 @@ def tables_of(answer: EventAnswer, positions: Sequence[str]) -> tuple[TeamTable,
 
 def position_of(answer: AthleteAnswer) -> PositionShown:
     """Everything about one athlete found in one position."""
-    options = tuple(
-        _option(way, is_planned=place == 0 and answer.planned is not None) for place, way in enumerate(answer.ways)
-    )
+    options, said = [], set[str]()
+    for place, each in enumerate(answer.ways):
+        new = tuple(text for text in dict.fromkeys(each.result.cautions) if text not in said)
+        options.append(_option(each, new, is_planned=place == 0 and answer.planned is not None))
+        said.update(new)
     blocks = _unique(_joined(cause.sentence for cause in block) for block in answer.blocked_by)
-    return PositionShown(answer, options, _unique(map(_fix, answer.fixes)), blocks)
+    return PositionShown(answer, tuple(options), _unique(map(_fix, answer.fixes)), blocks)
 
 
 def load_of(answer: AthleteAnswer) -> str:
@@ -227,7 +231,7 @@ def _short(answer: AthleteAnswer) -> Short:
     return Short(answer.position, answer.status, f"{way(answer)}, {planned.lifters_count} lifters{hold}")
 
 
-def _option(way: Way, *, is_planned: bool) -> OptionShown:
+def _option(way: Way, cautions: tuple[str, ...], *, is_planned: bool) -> OptionShown:
     result = way.result
     waits = {id(wait.step): wait for wait in result.waits}
     steps = tuple(
@@ -236,7 +240,7 @@ def _option(way: Way, *, is_planned: bool) -> OptionShown:
     )
     onto = next(step.technique for step in result.option.steps if "device" in step.technique.after)
     status = "planned" if is_planned else result.status
-    return OptionShown(status, onto.title, result, steps, _uses(result), way.others_count)
+    return OptionShown(status, onto.title, result, steps, _uses(result), way.others_count, cautions)
 
 
 def _uses(result: OptionResult) -> tuple[str, ...]:
