@@ -165,7 +165,7 @@ def _every_option(console: Console, answer: EventAnswer, one: AthleteAnswer) -> 
     said: set[str] = set()
     for place, (result, others_count) in enumerate(one.ways):
         title = "planned" if place == 0 and one.planned else result.status
-        console.print(f"\n  {title.upper()}: {', '.join((_way(result), *_items(result)))}", style="bold")
+        console.print(f"\n  {title.upper()}: {', '.join((result.title, *_items(result)))}", style="bold")
         if result.status == "possible":
             indented(console, " > ".join(step.technique.title for step in result.option.steps), "    ")
         _details(console, result, said)
@@ -210,11 +210,6 @@ def _sets(console: Console, title: str, sets: Sequence[Sequence[Cause]], words: 
         for one in sets:
             indented(console, "- " + " and ".join(words(cause) for cause in one), "    ")
         console.print()
-
-
-def _way(result: OptionResult) -> str:
-    onto = next(step.technique for step in result.option.steps if "device" in step.technique.after)
-    return onto.title
 
 
 def _answer(one: AthleteAnswer) -> str:

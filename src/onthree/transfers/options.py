@@ -66,6 +66,12 @@ class OptionResult:
     """Codes of further items that would serve just as well."""
 
     @property
+    def title(self) -> str:
+        """How the athlete gets onto what is carried: the titles of the techniques that put a device underneath."""
+        onto = (step.technique for step in self.option.steps if step.technique.after.get("device", "none") != "none")
+        return ", then ".join(technique.title for technique in onto)
+
+    @property
     def device_names(self) -> tuple[str, ...]:
         """The carrying devices in hand, as people call them."""
         return tuple(there.gear.name for there in self.items.devices.values() if there)

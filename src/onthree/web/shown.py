@@ -238,9 +238,8 @@ def _option(way: Way, cautions: tuple[str, ...], *, is_planned: bool) -> OptionS
         StepShown(step.technique.title, step.technique.handling.counts, waits.get(id(step)))
         for step in result.option.steps
     )
-    onto = next(step.technique for step in result.option.steps if "device" in step.technique.after)
     status = "planned" if is_planned else result.status
-    return OptionShown(status, onto.title, result, steps, _uses(result), way.others_count, cautions)
+    return OptionShown(status, result.title, result, steps, _uses(result), way.others_count, cautions)
 
 
 def _uses(result: OptionResult) -> tuple[str, ...]:
