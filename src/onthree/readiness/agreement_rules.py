@@ -1,13 +1,15 @@
-"""Rules about what was settled and rehearsed with the agencies, and events under the host's plan."""
+"""Rules about what was settled and rehearsed with the agencies, what clashes, and events under the host's plan."""
 
 from datetime import date
 
 from onthree.programme.records import Agency, PreAgreement, Shift
 from onthree.readiness.finding import Finding, Level
 from onthree.readiness.intervals import day_shown, interval_shown, overdue
-from onthree.readiness.wording import finding
+from onthree.readiness.wording import finding, teams_of
 from onthree.techniques.state import spoken
+from onthree.transfers.agreements import Agreed, Clash, clashes, in_words
 from onthree.transfers.options import OptionsEngine
+from onthree.transfers.sentence import name_athletes
 from onthree.transfers.situation import is_valid
 
 
@@ -90,6 +92,29 @@ def _rehearsed(engine: OptionsEngine, agency: Agency, crew: Agency | Shift) -> t
     )
     do = "rehearse one transfer with them before the event, and record the day; or go through it at the time-out"
     return (finding(engine, "rehearsed-with", level, crew.code, message, evidence, do=do, who="lead"),)
+
+
+def agreements_clash(engine: OptionsEngine) -> tuple[Finding, ...]:
+    """Agreements with the agencies that may come which together leave somebody no option; one for each smallest set."""
+    sets: dict[frozenset[Agreed], list[Clash]] = {}
+    for clash in clashes(engine):
+        sets.setdefault(clash.together, []).append(clash)
+    return tuple(_clashing(engine, together, found) for together, found in sets.items())
+
+
+def _clashing(engine: OptionsEngine, together: frozenset[Agreed], found: list[Clash]) -> Finding:
+    what = "; and ".join(sorted(in_words(engine, one) for one in together))
+    names = sorted({engine.programme.agencies[code].name for code, _ in together})
+    return finding(
+        engine,
+        "agreements-clash",
+        Level.FIX,
+        engine.event.code,
+        f"no option is left {'where' if len(together) == 1 else 'where together'} {what}",
+        tuple((f"found {one.position}", name_athletes(one.athletes, teams_of(engine))) for one in found),
+        do=f"settle {'it' if len(together) == 1 else 'one of them'} anew with {' and '.join(names)} before the event",
+        who="lead",
+    )
 
 
 def host_plan(engine: OptionsEngine) -> tuple[Finding, ...]:

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from onthree.readiness.agreement_rules import host_plan, protocol_unmatched, rehearsed_with
+from onthree.readiness.agreement_rules import agreements_clash, host_plan, protocol_unmatched, rehearsed_with
 from onthree.readiness.answers import answered
 from onthree.readiness.booking_rules import double_booked
 from onthree.readiness.event_rules import agreement_undecided, gear_absent, hands, visitors_unknown
@@ -91,6 +91,7 @@ RULES = (
     Rule("plan-posted", "Another version of the plan hangs at the venue", plan_posted),
     Rule("details-unverified", "Address and numbers are not verified", details_unverified),
     Rule("lay-unbriefed", "Lay helpers were briefed for nothing", lay_unbriefed),
+    Rule("agreements-clash", "Agreements together leave no option", agreements_clash),
 )
 
 

@@ -48,6 +48,7 @@ SOURCES = {
     "plan-posted": "castle-2024",
     "details-unverified": "common-practice",
     "lay-unbriefed": "common-practice",
+    "agreements-clash": "common-practice",
 }
 """Rule identifier to the source that asks for it."""
 

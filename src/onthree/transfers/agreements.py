@@ -39,7 +39,7 @@ def clashes(engine: OptionsEngine) -> tuple[Clash, ...]:
     """The smallest sets of agreements that leave no option to athletes of the event, by found position."""
     found: dict[tuple[str, frozenset[Agreed]], list[Athlete]] = {}
     for answer in _answers(engine):
-        if answer.planned is None:
+        if answer.status in ("unknown", "not possible"):
             for together in _smallest(engine, answer):
                 found.setdefault((answer.position, together), []).append(answer.athlete)
     return tuple(Clash(position, tuple(who), together) for (position, together), who in found.items())
@@ -93,6 +93,8 @@ def _closed_by(engine: OptionsEngine, answer: AthleteAnswer, some: tuple[Agreed,
     if goal.is_contradictory:
         return (frozenset(),)
     ranking = engine.answer(answer.athlete, answer.position, goal).ranking
+    if some and not ranking.ranked:
+        return (frozenset(),)
     return (frozenset(map(_read, one)) for one in ranking.clashes)
 
 
@@ -111,8 +113,10 @@ def _least_handlings(answer: AthleteAnswer, lifted: frozenset[str]) -> int | Non
 def _without(engine: OptionsEngine, answer: AthleteAnswer, agreed: Agreed) -> int | None:
     if agreed not in engine.situation.required:
         return _least_handlings(answer, frozenset({f"{_CAUSE}{agreed[0]}/{agreed[1]}"}))
-    rest = [one for one in engine.situation.required if one != agreed]
-    return _least_handlings(engine.answer(answer.athlete, answer.position, _goal(rest)), frozenset())
+    still = {about for code, about in engine.situation.required if (code, about) != agreed}
+    words = (word.replace("-", " ") for word in engine.goal.id.split("+"))
+    goal = goal_of(word for word in words if word != agreed[1] or word in still)
+    return _least_handlings(engine.answer(answer.athlete, answer.position, goal), frozenset())
 
 
 def _all(engine: OptionsEngine) -> tuple[Agreed, ...]:
