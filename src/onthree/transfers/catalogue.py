@@ -84,7 +84,7 @@ class Option:
         return tuple(step.handled for step in self.steps if step.technique.handling.counts)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=512)
 def catalogue(library: Library, start: State, goal: Goal) -> tuple[Option, ...]:
     """Every inclusion-minimal option from ``start`` to ``goal``, fewest techniques first; built once per library."""
     search = _Search(library, goal)

@@ -55,7 +55,7 @@ def coverage(engine: OptionsEngine, positions: Sequence[str] = FOUND_POSITIONS) 
         by_status["hold"],
         by_status["unknown"],
         by_status["not possible"],
-        max((answer.planned.from_min or 0 for answer in held if answer.planned), default=0),
+        max((answer.ranking.ranked[0].from_min for answer in held), default=0),
         stuck,
         held,
         _closed_by(stuck),
@@ -93,11 +93,15 @@ def _who(engine: OptionsEngine) -> Iterator[tuple[Athlete, Team]]:
 
 
 def _closed_by(stuck: Iterable[AthleteAnswer]) -> tuple[Closed, ...]:
+    """Counted by identifier; the causes are told as they are for the first athlete of each kind."""
+    by_kind: dict[int, list[AthleteAnswer]] = {}
+    for answer in stuck:
+        by_kind.setdefault(id(answer.ranking), []).append(answer)
     counted: Counter[frozenset[str]] = Counter()
     named: dict[frozenset[str], tuple[Cause, ...]] = {}
-    for answer in stuck:
-        for fix in answer.fixes:
+    for first, *others in by_kind.values():
+        for fix in first.fixes:
             key = frozenset(cause.id for cause in fix)
-            counted[key] += 1
+            counted[key] += 1 + len(others)
             named.setdefault(key, fix)
     return tuple(Closed(named[key], count) for key, count in counted.most_common())
