@@ -1,8 +1,9 @@
 """Technique files to a checked library; every problem of every file in one report."""
 
 import json
+import re
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from graphlib import CycleError, TopologicalSorter
@@ -12,7 +13,8 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 
 from onthree.sources import parameter_names, technique_texts
-from onthree.techniques.state import STATE_VALUES
+from onthree.techniques.lines import line_of
+from onthree.techniques.state import STATE_VALUES, State, found_states
 from onthree.techniques.technique import LIMIT_VALUES, Technique
 
 SCHEMA_VERSION = 1
@@ -21,14 +23,16 @@ _FILE = TypeAdapter(Technique)
 
 @dataclass(frozen=True)
 class FileProblem:
-    """One thing wrong in a technique file: where, what was found, and what to do."""
+    """One thing wrong in a file: where, what was found, and what to do; ``line`` None where it is on no line."""
 
     file: str
     field: str
     problem: str
+    line: int | None = None
 
     def __str__(self) -> str:
-        return f"{self.file}: {self.field}: {self.problem}"
+        place = self.file if self.line is None else f"{self.file}:{self.line}"
+        return f"{place}: {self.field}: {self.problem}"
 
 
 class TechniqueFileError(ValueError):
@@ -83,8 +87,11 @@ def technique_schema() -> dict[str, Any]:
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", "schema_version": SCHEMA_VERSION, **described}
 
 
-def read_library(texts: Mapping[str, str]) -> Library:
-    """Read technique files (file name to TOML text). Raises TechniqueFileError with all problems of all files."""
+def read_library(texts: Mapping[str, str], *, must_be_reachable: bool = False) -> Library:
+    """Read technique files (file name to TOML text); all of them together must be reachable where that is asked.
+
+    Raises TechniqueFileError with all problems of all files.
+    """
     techniques: list[Technique] = []
     problems: list[FileProblem] = []
     for file, text in texts.items():
@@ -92,28 +99,102 @@ def read_library(texts: Mapping[str, str]) -> Library:
             techniques.append(_read(file, text))
         except TechniqueFileError as error:
             problems.extend(error.problems)
+    library = Library(tuple(sorted(techniques, key=lambda technique: (technique.order, technique.id))))
+    if must_be_reachable and not problems:
+        problems.extend(unreachable(library, texts))
     if problems:
         raise TechniqueFileError(tuple(problems))
-    return Library(tuple(sorted(techniques, key=lambda technique: (technique.order, technique.id))))
+    return library
+
+
+def unreachable(library: Library, texts: Mapping[str, str]) -> tuple[FileProblem, ...]:
+    """Techniques that can never begin, however an athlete is found, that change nothing, or that lead nowhere.
+
+    ``texts`` are the files of the library, for the lines.
+    """
+    states = _reached(library.moves)
+    arriving = _arriving(_reached(library.techniques))
+    found = ((f"{one.id}.toml", _dead_end(one, states, arriving)) for one in library.techniques)
+    return tuple(problem_in(file, texts.get(file, ""), *problem) for file, problem in found if problem)
+
+
+def _reached(techniques: Collection[Technique]) -> dict[State, set[State]]:
+    """Every state that techniques lead to from a found state, and the states one technique further."""
+    following: dict[State, set[State]] = {}
+    waiting = list(found_states())
+    while waiting:
+        state = waiting.pop()
+        if state not in following:
+            following[state] = {one.leads_to(state) for one in techniques if one.is_open_in(state)}
+            waiting.extend(following[state])
+    return following
+
+
+def _arriving(following: Mapping[State, set[State]]) -> set[State]:
+    """The states from which some chain of techniques leads to the hospital stretcher."""
+    before: dict[State, list[State]] = {}
+    for state, after in following.items():
+        for one in after:
+            before.setdefault(one, []).append(state)
+    arriving: set[State] = set()
+    waiting = [state for state in following if state.place == "hospital stretcher"]
+    while waiting:
+        state = waiting.pop()
+        if state not in arriving:
+            arriving.add(state)
+            waiting.extend(before.get(state, ()))
+    return arriving
+
+
+def _dead_end(technique: Technique, states: Collection[State], arriving: set[State]) -> tuple[str, str] | None:
+    """The field and what is wrong with it, None if options can go on from the technique."""
+    open_in = [state for state in states if technique.is_open_in(state)]
+    if not open_in:
+        unmet = min((_unmet(technique, state) for state in states), key=len)
+        words = " and ".join(f"{name} {' or '.join(technique.before[name])}" for name in unmet)
+        return f"before.{unmet[0]}", f"never begins: nothing leads to {words} together with the rest of before"
+    if technique.accompanies:
+        return None
+    if all(technique.leads_to(state) == state for state in open_in):
+        return "after", "changes nothing wherever it may begin: say what it changes, or accompanies = true"
+    if arriving.isdisjoint(map(technique.leads_to, open_in)):
+        return "after", "leads nowhere: after it no chain of techniques reaches the hospital stretcher"
+    return None
+
+
+def _unmet(technique: Technique, state: State) -> list[str]:
+    return [name for name, allowed in technique.before.items() if getattr(state, name) not in allowed]
 
 
 def _read(file: str, text: str) -> Technique:
     try:
         technique = _FILE.validate_json(json.dumps(tomllib.loads(text), default=str))
     except tomllib.TOMLDecodeError as error:
-        raise TechniqueFileError((FileProblem(file, "the file", f"is not TOML: {error}"),)) from None
+        raise TechniqueFileError((not_toml(file, text, error),)) from None
     except ValidationError as error:
-        raise TechniqueFileError(tuple(as_problem(file, found) for found in error.errors())) from None
-    if problems := tuple(FileProblem(file, *found) for found in _contradictions(file, technique)):
+        raise TechniqueFileError(tuple(as_problem(file, text, found) for found in error.errors())) from None
+    if problems := tuple(problem_in(file, text, *found) for found in _contradictions(file, technique)):
         raise TechniqueFileError(problems)
     return technique
 
 
-def as_problem(file: str, found: Any) -> FileProblem:
+def problem_in(file: str, text: str, field: str, problem: str) -> FileProblem:
+    """A problem with a field of a file, and the line on which the field stands."""
+    return FileProblem(file, field, problem, line_of(text, field))
+
+
+def not_toml(file: str, text: str, error: tomllib.TOMLDecodeError) -> FileProblem:
+    """A file that cannot be read at all, and where reading stopped."""
+    stopped = re.search(r"at line (\d+)", str(error))
+    line = int(stopped[1]) if stopped else len(text.splitlines())
+    return FileProblem(file, "the file", f"is not TOML: {error}", line)
+
+
+def as_problem(file: str, text: str, found: Any) -> FileProblem:
     """One thing that the schema of a file refused, as a problem to show."""
     place = ".".join(str(part) for part in found["loc"]) or "the file"
     given = "" if found["type"] == "missing" else f" ({found['input']!r} given)"
-    return FileProblem(file, place, found["msg"].removeprefix("Value error, ") + given)
+    return problem_in(file, text, place, found["msg"].removeprefix("Value error, ") + given)
 
 
 def _contradictions(file: str, technique: Technique) -> Iterator[tuple[str, str]]:

@@ -10,7 +10,7 @@ from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
 from pydantic.dataclasses import dataclass
 
 from onthree.sources import all_sources, life_first_texts, source
-from onthree.techniques.library import FileProblem, as_problem
+from onthree.techniques.library import FileProblem, as_problem, not_toml, problem_in
 from onthree.techniques.technique import Fact
 
 NO_SOURCE = "common-practice"
@@ -133,13 +133,13 @@ def read_life_first(texts: Mapping[str, str]) -> tuple[LifeFirstPage, ...]:
         try:
             page = _FILE.validate_json(json.dumps(tomllib.loads(text), default=str))
         except tomllib.TOMLDecodeError as error:
-            problems.append(FileProblem(file, "the file", f"is not TOML: {error}"))
+            problems.append(not_toml(file, text, error))
         except ValidationError as error:
-            problems.extend(as_problem(file, found) for found in error.errors())
+            problems.extend(as_problem(file, text, found) for found in error.errors())
         else:
             pages.append(page)
-            problems.extend(FileProblem(file, *found) for found in _contradictions(file, page))
-            problems.extend(FileProblem(file, *found) for found in _scores(tomllib.loads(text)))
+            problems.extend(problem_in(file, text, *found) for found in _contradictions(file, page))
+            problems.extend(problem_in(file, text, *found) for found in _scores(tomllib.loads(text)))
     if problems:
         raise LifeFirstFileError(tuple(problems))
     return tuple(sorted(pages, key=lambda page: (page.order, page.id)))

@@ -1,6 +1,7 @@
 """The state of a transfer: what is true between two handlings, and the words every other module uses for it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from itertools import product
 from typing import NamedTuple
 
 STATE_VALUES: Mapping[str, tuple[str, ...]] = {
@@ -18,6 +19,9 @@ STATE_VALUES: Mapping[str, tuple[str, ...]] = {
 
 FOUND_POSITIONS = ("supine", "prone")
 """Positions that every answer, rule and sentence goes through; the others are answered when asked for."""
+FOUND_PLACES = ("ground", "obstacle")
+FOUND_MASKS = ("screws", "quick release", "fastening not known", "not worn")
+FOUND_EQUIPMENT = ("on", "not worn", "not worn, torso not padded")
 POSITIONS = STATE_VALUES["position"]
 ALIGNMENTS = STATE_VALUES["alignment"]
 CARRYING_DEVICES = tuple(kind for kind in STATE_VALUES["device"] if kind != "none")
@@ -66,6 +70,12 @@ Conditions = Mapping[str, tuple[str, ...]]
 def found(position: str, mask: str, equipment: str = "on", alignment: str = "neutral", place: str = "ground") -> State:
     """The state in which an athlete is found: nobody's hands on the head, nothing under the athlete."""
     return State(position, place, "none", "no", "free", alignment, "loose", mask, equipment, "none")
+
+
+def found_states() -> Iterator[State]:
+    """Every state in which an athlete may be found."""
+    for found_as in product(POSITIONS, FOUND_MASKS, FOUND_EQUIPMENT, ALIGNMENTS, FOUND_PLACES):
+        yield found(*found_as)
 
 
 def meets(state: State, conditions: Conditions) -> bool:

@@ -110,7 +110,7 @@ def test_a_clean_page_is_read() -> None:
 @pytest.mark.parametrize(
     ("old", "new", "message"),
     [
-        ('id = "cold"', 'id = "ice"', "cold.toml: id: is 'ice': name the file ice.toml"),
+        ('id = "cold"', 'id = "ice"', "cold.toml:1: id: is 'ice': name the file ice.toml"),
         (
             '"Blanket."',
             '"Blanket, 30 degrees."',
@@ -121,7 +121,7 @@ def test_a_clean_page_is_read() -> None:
         ('"Blanket."', '"Blanket."\nscore = 1', "action.0.score: Unexpected keyword argument (1 given)"),
         ('"hockey-pads-thesis"', '"nobody-1999"', "known.0.source: 'nobody-1999' is not listed in data/sources.toml"),
         ('where = "abstract"', "", "known.0.where: is missing"),
-        ("order = 1", "order =", "cold.toml: the file: is not TOML"),
+        ("order = 1", "order =", "cold.toml:3: the file: is not TOML"),
         ("[[afterwards]]", "[[later]]", "cold.toml: afterwards: Field required"),
         ('{ says = "on", source = "common-practice" }', '"on"', "conflict.0.other: "),
     ],
