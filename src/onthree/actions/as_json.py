@@ -330,8 +330,13 @@ def athlete_data(answer: AthleteAnswer) -> Document:
         "status": answer.status,
         "load": {part.name: str(part.mass) if part.mass else None for part in answer.worn},
         "options": [
-            {"planned": place == 0 and answer.planned is not None, "others_count": others_count, **option_data(result)}
-            for place, (result, others_count) in enumerate(answer.ways)
+            {
+                "planned": place == 0 and answer.planned is not None,
+                "others_count": others_count,
+                "after_planned": after,
+                **option_data(result),
+            }
+            for place, (result, others_count, after) in enumerate(answer.ways)
         ],
         "ties_count": len(answer.ties),
         "fixes": [[cause_data(cause) for cause in fix] for fix in answer.fixes],

@@ -8,6 +8,9 @@ from onthree.techniques.state import SURFACES, WAYS
 from onthree.units import Length
 
 CAPABILITIES = ("trauma", "spine surgery", "neurosurgery", "heart", "children", "burns")
+PREFERENCES = ("evidence", "handlings", "people", "time")
+"""By what one option comes before another once both are agreed and current, in the order used unless changed."""
+
 PLACE_KINDS = (
     "field",
     "sideline",
@@ -39,6 +42,13 @@ class Organisation:
     )
     plan_version: str = described(
         "Plan version", Kind.TEXT, "Version of the emergency action plan in force.", example="2026-08"
+    )
+    preference: tuple[str, ...] = described(
+        "Order of options",
+        Kind.CHOICES,
+        "By what options are ordered after agreed and current; blank: evidence, handlings, people, time.",
+        example="handlings, evidence, people, time",
+        choices=PREFERENCES,
     )
     is_invented: bool | None = described(
         "Invented data", Kind.YES_NO, "yes for training data: every page and print then says so.", example="yes"

@@ -19,6 +19,7 @@ class Organisation(models.Model):
     medical_direction = models.TextField(blank=True, default="")
     administration = models.TextField(blank=True, default="")
     plan_version = columns.text()
+    preference = models.JSONField(blank=True, default=list)
     is_invented = models.BooleanField(null=True, blank=True)
     history = columns.kept_history()
 

@@ -1,6 +1,6 @@
 """Options of one athlete: which are possible with these hands and this gear, which is planned, why not the others."""
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal, NamedTuple
@@ -17,7 +17,7 @@ from onthree.transfers.causes import Cause, Items, cautions, place_of
 from onthree.transfers.goals import Goal, goal_of
 from onthree.transfers.hands import Crew
 from onthree.transfers.judge import Judge
-from onthree.transfers.ranking import Ranked, Ranking, Status, against, rank
+from onthree.transfers.ranking import Ranked, Ranking, Status, against, preferred, rank
 from onthree.transfers.situation import Situation, situation_of
 
 RATED_KINDS = (*CARRYING_DEVICES, "straps")
@@ -77,11 +77,29 @@ class OptionResult:
         return tuple(there.gear.name for there in self.items.devices.values() if there)
 
 
+_AFTER: Mapping[str, Callable[[Ranked, Ranked], str]] = {
+    "evidence": lambda planned, other: "by evidence another option comes before it in some plane, and in none after it",
+    "handlings": lambda planned, other: (
+        f"{other.option.handlings_count} handlings, the planned one {planned.option.handlings_count}"
+    ),
+    "people": lambda planned, other: (
+        f"more people: {other.people_count} at once, {other.people_sum_count} over all its techniques; the planned one "
+        f"{planned.people_count} and {planned.people_sum_count}"
+    ),
+    "time": lambda planned, other: "longer by the usual times, which are guesses",
+}
+
+
 class Way(NamedTuple):
-    """The best option of one way onto a device, and how many others differ from it in something else."""
+    """The best option of one way onto a device, and how many others differ from it in something else.
+
+    ``after``: why it comes after the planned option, by what the order looks at first; empty for the planned one and
+    for an option against which something stands.
+    """
 
     result: OptionResult
     others_count: int
+    after: str
 
 
 @dataclass(frozen=True)
@@ -119,7 +137,26 @@ class AthleteAnswer:
             vehicle = ranked.items.vehicle.vehicle.code if ranked.items.vehicle else ""
             in_hand = tuple(ranked.items.code(kind) for kind in ranked.option.devices)
             counted.setdefault((onto, in_hand, vehicle, ranked.status), []).append(ranked)
-        return tuple(Way(_result(self.judge, first), len(others)) for first, *others in counted.values())
+        return tuple(
+            Way(_result(self.judge, first), len(others), self._after_planned(first))
+            for first, *others in counted.values()
+        )
+
+    def _after_planned(self, other: Ranked) -> str:
+        """Why a possible option is not the planned one: the first thing in which the order finds it worse."""
+        planned = self.ranking.ranked[0]
+        if other.status != "possible" or other is planned:
+            return ""
+        if other.unagreed_count > planned.unagreed_count:
+            return f"{other.unagreed_count - planned.unagreed_count} more of its ways are not agreed with the agency"
+        if other.not_current_count > planned.not_current_count:
+            return f"people are not current in {other.not_current_count - planned.not_current_count} more handlings"
+        best = self.ranking.undominated
+        for name in self.ranking.preference:
+            mine, theirs = (preferred(name, one, best) for one in (planned, other))
+            if theirs > mine:
+                return _AFTER[name](planned, other)
+        return "a tie: only the usual order of the techniques, or the rating, puts it after the planned one"
 
     def best_with(self, technique_id: str) -> OptionResult | None:
         """The best option that has a technique, None where none has it."""
@@ -228,7 +265,9 @@ class OptionsEngine:
         key = (start, goal, self._kind_of(judge))
         if key not in self._rankings:
             library = self.library.on_way(place_of(self.situation, "way") or "")
-            self._rankings[key] = rank(judge, catalogue(library, start, goal), self.order)
+            self._rankings[key] = rank(
+                judge, catalogue(library, start, goal), self.order, self.programme.organisation.preference
+            )
         return AthleteAnswer(athlete, start, goal, worn, self._rankings[key], judge)
 
     def judge_of(self, worn: tuple[LoadPart, ...]) -> Judge:

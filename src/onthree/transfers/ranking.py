@@ -1,7 +1,7 @@
 """Every option with every kind of item it may use, judged and put in order; one ranking serves athletes of one kind."""
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property, reduce
 from operator import or_
@@ -9,6 +9,7 @@ from typing import Literal
 
 from onthree.evidence.dominance import undominated
 from onthree.evidence.order import EvidenceOrder
+from onthree.programme.places import PREFERENCES
 from onthree.techniques.verdict import Verdict
 from onthree.transfers.catalogue import Option
 from onthree.transfers.causes import Cause, Items
@@ -53,7 +54,9 @@ class Ranking:
     """
 
     ranked: tuple[Ranked, ...]
-    undominated_count: int
+    undominated: frozenset[Option]
+    """Of the options that are agreed and current most, those that no other dominates by evidence."""
+    preference: tuple[str, ...]
     ties: tuple[Option, ...]
     names: tuple[str, ...]
     """Identifiers of the causes, in the order of their bits."""
@@ -100,29 +103,47 @@ class Ranking:
         return bits
 
 
-def rank(judge: Judge, options: Sequence[Option], order: EvidenceOrder) -> Ranking:
+def rank(
+    judge: Judge, options: Sequence[Option], order: EvidenceOrder, preference: Sequence[str] = PREFERENCES
+) -> Ranking:
     """Judge options and put them in order.
 
     Possible before unknown before not; then fewest ways onto or off a device that the agency did not agree to, and
-    fewest handlings for which people are not current; of those the options that no other dominates by evidence; among
-    these fewest handlings, fewest people, least time, the usual order, and the lowest rating that suffices. No motion
-    is ever called safe.
+    fewest handlings for which people are not current. Among these by ``preference``: usually first those that no other
+    dominates by evidence, then fewest handlings, fewest people, least time. Last the usual order, and the lowest
+    rating that suffices. No motion is ever called safe.
     """
     bits = _Bits()
     judged = [one for option in options for one in _judged(judge, option, bits)]
     possible = [one for one in judged if one.status == "possible"]
     first = [one for one in possible if _settled(one) == min(map(_settled, possible))]
     kept = list(dict.fromkeys(one.option for one in first))
-    best = {kept[place] for place in undominated([option.handled for option in kept], order)}
-    ranked = tuple(sorted(judged, key=lambda one: (*_before(one), one.option not in best, *_after(one))))
-    ties = dict.fromkeys(one.option for one in ranked[1:] if possible and _told(one, best) == _told(ranked[0], best))
+    best = frozenset(kept[place] for place in undominated([option.handled for option in kept], order))
+    by = (*preference, *(name for name in PREFERENCES if name not in preference))
+
+    def told(one: Ranked) -> tuple[object, ...]:
+        return (*_before(one), *(preferred(name, one, best) for name in by))
+
+    ranked = tuple(sorted(judged, key=lambda one: (*told(one), *_usual(one))))
+    ties = dict.fromkeys(one.option for one in ranked[1:] if possible and told(one) == told(ranked[0]))
     return Ranking(
         ranked,
-        len(best),
+        best,
+        by,
         tuple(option for option in ties if option is not ranked[0].option),
         tuple(bits.of),
         bits.implied(),
     )
+
+
+def preferred(name: str, one: Ranked, best: Collection[Option]) -> tuple[float, ...]:
+    """By what an option is compared under a word of ``PREFERENCES``; the smaller comes first."""
+    return {
+        "evidence": (float(one.option not in best),),
+        "handlings": (float(one.option.handlings_count),),
+        "people": (float(one.people_count), float(one.people_sum_count)),
+        "time": (one.waits_s,),
+    }[name]
 
 
 def against(judge: Judge, option: Option, items: Items) -> Iterator[Cause]:
@@ -191,19 +212,10 @@ def _before(one: Ranked) -> tuple[object, ...]:
     return _STATUSES.index(one.status), *_settled(one)
 
 
-def _after(one: Ranked) -> tuple[object, ...]:
+def _usual(one: Ranked) -> tuple[object, ...]:
     devices = [there.gear for there in one.items.devices.values() if there]
     return (
-        one.option.handlings_count,
-        one.people_count,
-        one.people_sum_count,
-        one.waits_s,
         tuple(step.technique.order for step in one.option.steps),
         tuple(gear.rated_load.kg if gear.rated_load else 0 for gear in devices),
         tuple(gear.code for gear in devices),
     )
-
-
-def _told(one: Ranked, best: set[Option]) -> tuple[object, ...]:
-    """Everything that the order of preference looks at, but for the usual order and the items."""
-    return (*_before(one), one.option not in best, *_after(one)[:4])

@@ -101,6 +101,7 @@ class OptionShown:
     steps: tuple[StepShown, ...]
     uses: tuple[str, ...]
     others_count: int
+    after: str
     cautions: tuple[str, ...]
     """Those that no option before it on the page has said."""
 
@@ -239,7 +240,7 @@ def _option(way: Way, cautions: tuple[str, ...], *, is_planned: bool) -> OptionS
         for step in result.option.steps
     )
     status = "planned" if is_planned else result.status
-    return OptionShown(status, result.title, result, steps, _uses(result), way.others_count, cautions)
+    return OptionShown(status, result.title, result, steps, _uses(result), way.others_count, way.after, cautions)
 
 
 def _uses(result: OptionResult) -> tuple[str, ...]:

@@ -280,3 +280,14 @@ def test_other_hands_than_planned_count_as_in_practice() -> None:
 
     assert found.planned
     assert found.planned.not_current_count == 0
+
+
+def test_the_lead_may_put_people_before_evidence_and_the_others_say_why_they_come_after() -> None:
+    usual = answer()
+    people_first = answer(ORG={"preference": ("people", "time")})
+
+    assert usual.ranking.preference == ("evidence", "handlings", "people", "time")
+    assert people_first.ranking.preference == ("people", "time", "evidence", "handlings")
+    assert usual.ways[0].after == ""
+    possible = [way for way in usual.ways[1:] if way.result.status == "possible"]
+    assert possible and all(way.after for way in possible)
