@@ -174,7 +174,8 @@ def position_of(answer: AthleteAnswer) -> PositionShown:
     """Everything about one athlete found in one position."""
     options, said = [], set[str]()
     for place, each in enumerate(answer.ways):
-        new = tuple(text for text in dict.fromkeys(each.result.cautions) if text not in said)
+        cautions = each.result.cautions if each.result.status == "possible" else ()
+        new = tuple(text for text in dict.fromkeys(cautions) if text not in said)
         options.append(_option(each, new, is_planned=place == 0 and answer.planned is not None))
         said.update(new)
     blocks = _unique(_joined(cause.sentence for cause in block) for block in answer.blocked_by)
