@@ -245,8 +245,8 @@ class OptionsEngine:
     library: Library
     situation: Situation
     order: EvidenceOrder = field(default_factory=bundled_order)
-    _crews: dict[tuple[str, int, bool], Crew] = field(default_factory=dict)
-    _rankings: dict[tuple[object, ...], Ranking] = field(default_factory=dict)
+    _crews: dict[tuple[str, int, bool], Crew] = field(default_factory=dict, init=False)
+    _rankings: dict[tuple[object, ...], Ranking] = field(default_factory=dict, init=False)
 
     def answer(
         self, athlete: Athlete, position: str, goal: Goal | None = None, alignment: str = "neutral"
