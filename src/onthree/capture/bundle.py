@@ -1,0 +1,135 @@
+"""Adjusts everything a film shows at once: camera, places of the tags on their segments, poses of the segments.
+
+Bodies are taken out of the normal equations (Schur complement), so that what is solved is as large as camera and layout,
+however long the film. What is believed beforehand enters as observations; it alone fixes the axes of each segment,
+about which the film says nothing, and so the covariance holds their uncertainty too.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial.transform import Rotation
+
+from onthree.capture.camera import Camera
+from onthree.capture.poses import Poses, Slopes, Views, slopes, summed_by_body, view_weights
+
+FloatArray = NDArray[np.float64]
+
+CAMERA_COUNT = 5
+MOST_ROUNDS = 30
+ENOUGH = 1e-3
+"""A step this small against the standard deviations of camera and layout ends the adjustment."""
+FIRST_SD_PX, LEAST_SD_PX = 20.0, 0.02
+
+
+@dataclass(frozen=True, eq=False)
+class Belief:
+    """What is believed of tag places beforehand: poses (t), and standard deviations (t, 6) [rad, m]; infinite: nothing."""
+
+    layout: Poses
+    sd: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class Adjusted:
+    """Camera (5), layout (t), their covariance together (5 + 6 t, 5 + 6 t), bodies, and the noise of a corner [px]."""
+
+    camera: FloatArray
+    layout: Poses
+    covariance: FloatArray
+    bodies: Poses
+    sd_px: float
+    rounds_count: int
+
+
+def adjusted(camera: Camera, belief: Belief, bodies: Poses, views: Views) -> Adjusted:
+    """The camera, layout and bodies that fit views and beliefs best."""
+    values, layout = camera.values.copy(), belief.layout
+    sd_px, damping = FIRST_SD_PX, 1e-2
+    for rounds in range(1, MOST_ROUNDS + 1):
+        now = slopes(values, layout, bodies, views)
+        sd_px = max(min(sd_px, noise_px(now.residual)), LEAST_SD_PX)
+        system = _system(now, views, len(bodies.place_m), len(layout.place_m), sd_px)
+        shared, gradient = _with_beliefs(system.shared, system.gradient, camera, values, belief, layout)
+        is_free = np.concatenate([camera.sd > 0, np.ones(6 * len(layout.place_m), dtype=bool)])
+        step, body_step = _step(system, shared, gradient, is_free, damping)
+        values = values + step[:CAMERA_COUNT]
+        layout = layout.moved(step[CAMERA_COUNT:].reshape(-1, 6))
+        bodies = bodies.moved(body_step)
+        damping = max(damping / 10, 1e-9)
+        spread = np.sqrt(np.diag(np.linalg.inv(_reduced(system, shared)[np.ix_(is_free, is_free)])))
+        if rounds > 5 and (np.abs(step[is_free]) < ENOUGH * spread).all():
+            break
+    covariance = np.zeros_like(shared)
+    covariance[np.ix_(is_free, is_free)] = np.linalg.inv(_reduced(system, shared)[np.ix_(is_free, is_free)])
+    return Adjusted(values, layout, covariance, bodies, sd_px, rounds)
+
+
+def noise_px(residual: FloatArray) -> float:
+    """The standard deviation of a corner coordinate [px] that half of the views keep to; outliers do not count."""
+    return float(1.4826 * np.median(np.abs(residual)))
+
+
+@dataclass(frozen=True, eq=False)
+class _System:
+    """Normal equations: bodies (b, 6, 6), bodies with shared (b, 6, s), shared (s, s), and both right-hand sides."""
+
+    body: FloatArray
+    mixed: FloatArray
+    shared: FloatArray
+    body_gradient: FloatArray
+    gradient: FloatArray
+
+
+def _system(now: Slopes, views: Views, body_count: int, tag_count: int, sd_px: float) -> _System:
+    weight = view_weights(now.residual, sd_px) / sd_px**2
+    size = CAMERA_COUNT + 6 * tag_count
+    columns = CAMERA_COUNT + 6 * views.tag[:, None] + np.arange(6)
+    weighted_body = now.by_body * weight[:, None, None]
+    by_shared = np.zeros((len(views), 8, size))
+    by_shared[:, :, :CAMERA_COUNT] = now.by_camera
+    np.put_along_axis(by_shared, np.broadcast_to(columns[:, None], now.by_tag.shape), now.by_tag, axis=2)
+    flat = by_shared.reshape(-1, size)
+    flat_weight = np.repeat(weight, 8)
+    return _System(
+        summed_by_body(now.by_body.transpose(0, 2, 1) @ weighted_body, views.body, body_count),
+        summed_by_body(weighted_body.transpose(0, 2, 1) @ by_shared, views.body, body_count),
+        flat.T @ (flat * flat_weight[:, None]),
+        summed_by_body(np.einsum("nki,nk->ni", weighted_body, now.residual), views.body, body_count),
+        flat.T @ (flat_weight * now.residual.reshape(-1)),
+    )
+
+
+def _with_beliefs(
+    shared: FloatArray, gradient: FloatArray, camera: Camera, values: FloatArray, belief: Belief, layout: Poses
+) -> tuple[FloatArray, FloatArray]:
+    away = belief.layout.rotation.transpose(0, 2, 1) @ layout.rotation
+    turned = Rotation.from_matrix(away).as_rotvec()
+    off_tags = np.concatenate([turned, layout.place_m - belief.layout.place_m], axis=1).reshape(-1)
+    camera_sd = np.where(camera.sd > 0, camera.sd, np.inf)
+    known = np.concatenate([camera_sd, belief.sd.reshape(-1)]) ** -2.0
+    off = np.concatenate([values - camera.values, off_tags])
+    return shared + np.diag(known), gradient - known * off
+
+
+def _reduced(system: _System, shared: FloatArray) -> FloatArray:
+    solved = np.linalg.solve(system.body + 1e-9 * np.eye(6), system.mixed)
+    return shared - np.tensordot(system.mixed, solved, axes=([0, 1], [0, 1]))
+
+
+def _step(
+    system: _System, shared: FloatArray, gradient: FloatArray, is_free: NDArray[np.bool_], damping: float
+) -> tuple[FloatArray, FloatArray]:
+    """The change of what is shared (s), and of the bodies (b, 6)."""
+    body = system.body + damping * np.einsum("bii->bi", system.body)[:, :, None] * np.eye(6) + 1e-9 * np.eye(6)
+    solved = np.linalg.solve(body, np.concatenate([system.mixed, system.body_gradient[..., None]], axis=2))
+    reduced = (
+        shared
+        + damping * np.diag(np.diag(shared))
+        - np.tensordot(system.mixed, solved[..., :-1], axes=([0, 1], [0, 1]))
+    )
+    right = gradient - np.tensordot(system.mixed, solved[..., -1], axes=([0, 1], [0, 1]))
+    step = np.zeros(len(gradient))
+    step[is_free] = np.linalg.solve(reduced[np.ix_(is_free, is_free)], right[is_free])
+    return step, solved[..., -1] - solved[..., :-1] @ step

@@ -1,0 +1,114 @@
+"""Decides between the readings of each body: by its own corners where they tell, else by the frames around it.
+
+A single tag can be read in two ways that fit almost equally well. Both are kept; over the whole film the sequence is
+chosen that fits the corners and turns least suddenly. Where the other reading is not clearly worse, nothing is claimed.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial.transform import Rotation
+
+from onthree.capture.poses import Poses, Views, both_readings, fitted_poses, joined, residuals, summed_by_body
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.int64]
+
+TURNING_RAD_S = 2.0
+"""Usual speed at which a segment turns against the camera; a flip of a reading is many times faster."""
+CLEARLY = 10.0
+"""Least advantage, as a logarithm of likelihood, of the chosen reading."""
+SAME_RAD = 0.035
+"""Readings closer than this are one."""
+
+
+@dataclass(frozen=True, eq=False)
+class Read:
+    """Poses of bodies, their information (b, 6, 6), cost (b), and whether the reading is decided (b)."""
+
+    bodies: Poses
+    information: FloatArray
+    cost: FloatArray
+    is_decided: BoolArray
+
+
+def first_bodies(camera: FloatArray, layout: Poses, views: Views, count: int) -> tuple[Poses, Poses]:
+    """The best reading of each body, and the best of those that are turned clearly otherwise."""
+    from_tag = both_readings(camera, views)
+    tag_of = np.concatenate([views.tag, views.tag])
+    body_of = np.concatenate([views.body, views.body])
+    candidates = from_tag.after(layout[tag_of].inverse())
+    score = _scores(camera, layout, candidates, body_of, views)
+    best = _least(score, body_of, count)
+    turned = Rotation.from_matrix(candidates.rotation[best[body_of]].transpose(0, 2, 1) @ candidates.rotation)
+    apart = np.where(turned.magnitude() > 3 * SAME_RAD, score, np.inf)
+    other = _least(apart, body_of, count)
+    return candidates[best], candidates[other]
+
+
+def _scores(camera: FloatArray, layout: Poses, candidates: Poses, body_of: IntArray, views: Views) -> FloatArray:
+    """How far off (c) all the views of its body are with each candidate [px]; capped, so that one bad tag cannot decide."""
+    first, sizes = np.unique(views.body, return_index=True, return_counts=True)[1:]
+    place = np.searchsorted(views.body[first], body_of)
+    sizes_of = sizes[place]
+    candidate = np.repeat(np.arange(len(body_of)), sizes_of)
+    inside = np.arange(len(candidate)) - np.repeat(np.cumsum(sizes_of) - sizes_of, sizes_of)
+    view = first[place][candidate] + inside
+    every = Views(views.corners_px[view], views.corner_m[view], views.tag[view], candidate)
+    off_px = np.sqrt((residuals(camera, layout, candidates, every) ** 2).mean(axis=1))
+    return summed_by_body(np.minimum(off_px, 100.0), candidate, len(body_of))
+
+
+def _least(score: FloatArray, body_of: IntArray, count: int) -> IntArray:
+    """The place of the least score of each body; place 0 for a body without a view."""
+    order = np.lexsort((score, body_of))
+    first = np.flatnonzero(np.diff(body_of[order], prepend=-1))
+    least = np.zeros(count, dtype=np.int64)
+    least[body_of[order][first]] = order[first]
+    return least
+
+
+def read_bodies(camera: FloatArray, layout: Poses, views: Views, time_s: FloatArray, sd_px: float) -> Read:
+    """Poses of one segment (a body for each of the frames at ``time_s``), each reading decided over the whole film."""
+    count = len(time_s)
+    start, other = first_bodies(camera, layout, views, count)
+    two_views = Views(
+        *(np.concatenate([part, part]) for part in (views.corners_px, views.corner_m, views.tag)),
+        np.concatenate([views.body, views.body + count]),
+    )
+    fitted, information, cost = fitted_poses(camera, layout, joined([start, other]), two_views, sd_px)
+    readings = [fitted[:count], fitted[count:]]
+    costs = np.stack([cost[:count], cost[count:]], axis=1)
+    is_seen = np.bincount(views.body, minlength=count) > 0
+    apart = Rotation.from_matrix(readings[0].rotation.transpose(0, 2, 1) @ readings[1].rotation).magnitude()
+    costs[apart < SAME_RAD, 1] = np.inf
+    in_front = np.stack([reading.place_m[:, 2] > 0 for reading in readings], axis=1)
+    costs[~in_front] = np.inf
+    seen = np.flatnonzero(is_seen & np.isfinite(costs).any(axis=1))
+    chosen, advantage = _path([reading[seen] for reading in readings], costs[seen], time_s[seen])
+    row = np.zeros(count, dtype=np.int64)
+    row[seen] = seen + count * chosen
+    is_decided = np.zeros(count, dtype=bool)
+    is_decided[seen] = advantage > CLEARLY
+    return Read(fitted[row], information[row], cost[row], is_decided)
+
+
+def _path(readings: list[Poses], costs: FloatArray, time_s: FloatArray) -> tuple[IntArray, FloatArray]:
+    """The sequence of readings (n) of least cost, and by how much every sequence through the other one is worse (n)."""
+    own = costs / 4  # half for a logarithm of likelihood, half again because corner errors go along from frame to frame
+    steps_s = np.diff(time_s)
+    steps = np.empty((len(steps_s), 2, 2))
+    for before in range(2):
+        for after in range(2):
+            turn = readings[before].rotation[:-1].transpose(0, 2, 1) @ readings[after].rotation[1:]
+            angle = Rotation.from_matrix(turn).magnitude() if len(turn) else np.zeros(0)
+            steps[:, before, after] = (angle / (TURNING_RAD_S * steps_s)) ** 2 / 2
+    forward, backward = own.copy(), own.copy()
+    for index in range(1, len(own)):
+        forward[index] += (forward[index - 1][:, None] + steps[index - 1]).min(axis=0)
+        backward[-index - 1] += (backward[-index][None, :] + steps[-index]).min(axis=1)
+    through = forward + backward - np.where(np.isfinite(own), own, 0)
+    through[~np.isfinite(own)] = np.inf
+    return through.argmin(axis=1), np.abs(np.subtract(*np.nan_to_num(through, posinf=1e300).T))

@@ -1,0 +1,122 @@
+"""The rig file: which printed tags sit on which segment, how large, and roughly where. A place is only a start.
+
+    family = "tag36h11"
+    measured_as = "helmet on trunk"
+
+    [[tag]]
+    id = 0
+    segment = "head"
+    size_m = 0.07
+    centre_m = [0.128, 0.050, -0.003]       # in segment axes; may be left out
+    rotvec_rad = [-0.326, 1.606, 0.332]     # turns tag axes into segment axes; may be left out
+
+Tag axes: x to the right of the sheet, y up the sheet, z out of its face. Segment axes: X anterior, Y cranial, Z right.
+"""
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+
+FAMILIES = ("tag36h11", "tag25h9", "tag16h5", "tagStandard41h12", "tagStandard52h13", "tagCustom48h12")
+BY_HAND_M, BY_HAND_RAD = 0.010, 0.09
+"""How sure a place and a direction measured with a ruler are, unless the rig file says (``by_hand_m``, ``by_hand_rad``)."""
+
+
+class RigError(ValueError):
+    """A rig file that cannot be used; says every problem at once."""
+
+    def __init__(self, problems: list[str]) -> None:
+        super().__init__("rig: " + "; ".join(problems))
+        self.problems = problems
+
+
+@dataclass(frozen=True, eq=False)
+class RigTag:
+    """One printed tag: the side of its black square [m], its segment, and its rough place there or None."""
+
+    id: int
+    segment: str
+    size_m: float
+    centre_m: FloatArray | None
+    rotvec_rad: FloatArray | None
+
+
+@dataclass(frozen=True, eq=False)
+class Rig:
+    """The tags of a film."""
+
+    family: str
+    measured_as: str
+    tags: tuple[RigTag, ...]
+    by_hand_m: float = BY_HAND_M
+    by_hand_rad: float = BY_HAND_RAD
+
+    @property
+    def segments(self) -> tuple[str, ...]:
+        """The segments in the order of the file."""
+        return tuple(dict.fromkeys(tag.segment for tag in self.tags))
+
+    def without(self, left_out: set[int]) -> "Rig":
+        """The rig without some of its tags."""
+        kept = tuple(tag for tag in self.tags if tag.id not in left_out)
+        return Rig(self.family, self.measured_as, kept, self.by_hand_m, self.by_hand_rad)
+
+
+def read_rig(path: Path) -> Rig:
+    """Read a rig file. Raises RigError with every problem."""
+    try:
+        return rig_from(tomllib.loads(path.read_text(encoding="utf-8")))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise RigError([f"{path.name} cannot be read: {error}"]) from None
+
+
+def rig_from(written: Mapping[str, Any]) -> Rig:
+    """A rig from what a rig file says. Raises RigError with every problem."""
+    rows = written.get("tag", [])
+    family = written.get("family", FAMILIES[0])
+    problems = [] if family in FAMILIES else [f"family {family!r} given, one of {', '.join(FAMILIES)} expected"]
+    if not isinstance(rows, list) or not rows:
+        raise RigError([*problems, "no tags: add a [[tag]] for each printed tag"])
+    problems += [problem for row in rows for problem in _problems_of(row)]
+    ids = [row.get("id") for row in rows]
+    problems += [
+        f"tag {tag} is listed twice: print another id" for tag in sorted({i for i in ids if ids.count(i) > 1}, key=str)
+    ]
+    if problems:
+        raise RigError(problems)
+    by_hand = float(written.get("by_hand_m", BY_HAND_M)), float(written.get("by_hand_rad", BY_HAND_RAD))
+    return Rig(family, written.get("measured_as", "tags on segments"), tuple(_tag(row) for row in rows), *by_hand)
+
+
+def _problems_of(row: Mapping[str, Any]) -> Iterator[str]:
+    name = f"tag {row.get('id', '?')}"
+    if not isinstance(row.get("id"), int):
+        yield f"{name}: id {row.get('id')!r} given, a whole number expected"
+    if not isinstance(row.get("segment"), str) or not row["segment"]:
+        yield f'{name}: no segment: say on what it sits, such as "head" or "trunk"'
+    size = row.get("size_m")
+    if not isinstance(size, int | float) or not 0.005 <= size <= 1:
+        yield f"{name}: size_m {size!r} given, the side of the black square in metres expected"
+    if ("centre_m" in row) != ("rotvec_rad" in row):
+        yield f"{name}: centre_m and rotvec_rad belong together: give both or none"
+    for key in ("centre_m", "rotvec_rad"):
+        if key in row and not _is_vector(row[key]):
+            yield f"{name}: {key} {row[key]!r} given, three numbers expected"
+    if unknown := set(row) - {"id", "segment", "size_m", "centre_m", "rotvec_rad"}:
+        yield f"{name}: {', '.join(sorted(unknown))} not known"
+
+
+def _is_vector(value: object) -> bool:
+    return isinstance(value, list) and len(value) == 3 and all(isinstance(part, int | float) for part in value)
+
+
+def _tag(row: Mapping[str, Any]) -> RigTag:
+    place = [np.array(row[key], dtype=float) if key in row else None for key in ("centre_m", "rotvec_rad")]
+    return RigTag(row["id"], row["segment"], float(row["size_m"]), place[0], place[1])
