@@ -16,7 +16,7 @@ from onthree.capture.poses import Poses, Slopes, Views, slopes, summed_by_body, 
 
 FloatArray = NDArray[np.float64]
 
-CAMERA_COUNT = 5
+CAMERA_COUNT = 8
 MOST_ROUNDS = 30
 ENOUGH = 1e-3
 """A step this small against the standard deviations of camera and layout ends the adjustment."""
@@ -33,7 +33,7 @@ class Belief:
 
 @dataclass(frozen=True, eq=False)
 class Adjusted:
-    """Camera (5), layout (t), their covariance together (5 + 6 t, 5 + 6 t), bodies, and the noise of a corner [px]."""
+    """Camera (8), layout (t), their covariance together (8 + 6 t, 8 + 6 t), bodies, and the noise of a corner [px]."""
 
     camera: FloatArray
     layout: Poses

@@ -1,7 +1,8 @@
-"""How a camera makes a picture: pinhole and radial distortion; pixel centres at integers.
+"""How a camera makes a picture: pinhole, radial and tangential distortion; pixel centres at integers.
 
-A point (x, y, z) in camera axes (x right, y down, z forward) falls on
-focal x (x, y)/z x (1 + k1 r^2 + k2 r^4) + centre, with r the distance of (x, y)/z from the axis.
+With (x, y) the direction of a point, its camera axes (x right, y down, z forward) divided by z, and r its length:
+bent = (x, y) (1 + k1 r^2 + k2 r^4) + (2 p1 x y + p2 (r^2 + 2 x^2), p1 (r^2 + 2 y^2) + 2 p2 x y), and the pixel is
+(focal, focal x aspect) x bent + centre. This is the model of Brown (1966) in the form OpenCV has, with k3 left out.
 """
 
 from dataclasses import dataclass
@@ -11,15 +12,15 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 
-PARAMETER_NAMES = ("focal", "centre across", "centre down", "distortion", "distortion, second")
-SELF_CALIBRATED_SD = (0.10, 0.005, 0.005, 0.10, 0.10)
-"""What is believed before the film is looked at: focal as a share of itself, centre as a share of the focal, k1, k2."""
+PARAMETERS = ("focal", "aspect", "centre across", "centre down", "k1", "k2", "p1", "p2")
+SELF_CALIBRATED_SD = (0.10, 0.002, 0.005, 0.005, 0.10, 0.10, 0.001, 0.001)
+"""What is believed of a phone's camera before the film is looked at; focal and centre as a share of the focal length."""
 UNDISTORTION_ROUNDS = 8
 
 
 @dataclass(frozen=True, eq=False)
 class Camera:
-    """A camera (5 parameters: focal [px], centre [px], k1, k2) and how sure each is before the film is looked at (5).
+    """A camera: its parameters (8), focal and centre in pixels, and how sure each is before the film is looked at (8).
 
     A standard deviation of zero holds a parameter where it is.
     """
@@ -29,48 +30,72 @@ class Camera:
 
     @property
     def focal_px(self) -> float:
-        """The focal length in pixels."""
+        """The focal length across, in pixels."""
         return float(self.values[0])
 
 
 def guessed_camera(width: int, height: int, focal_px: float) -> Camera:
     """A camera of which only a rough focal length is known: centre in the middle, no distortion."""
-    scale = np.array([focal_px, focal_px, focal_px, 1.0, 1.0])
-    values = np.array([focal_px, (width - 1) / 2, (height - 1) / 2, 0.0, 0.0])
+    values = np.array([focal_px, 1.0, (width - 1) / 2, (height - 1) / 2, 0.0, 0.0, 0.0, 0.0])
+    scale = np.array([focal_px, 1.0, focal_px, focal_px, 1.0, 1.0, 1.0, 1.0])
     return Camera(values, scale * np.array(SELF_CALIBRATED_SD))
 
 
 def projected(camera: FloatArray, points_m: FloatArray) -> FloatArray:
     """Pixels (..., 2) of points (..., 3) in camera axes."""
-    flat = points_m[..., :2] / points_m[..., 2:]
-    square = (flat**2).sum(axis=-1, keepdims=True)
-    return camera[0] * flat * (1 + camera[3] * square + camera[4] * square**2) + camera[1:3]
+    return _scale(camera) * _bent(camera, points_m[..., :2] / points_m[..., 2:]) + camera[2:4]
 
 
 def projection_slopes(camera: FloatArray, points_m: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """How pixels change with the point (..., 2, 3) and with the camera's parameters (..., 2, 5)."""
-    depth = points_m[..., 2]
-    flat = points_m[..., :2] / depth[..., None]
-    square = (flat**2).sum(axis=-1)
-    stretch = 1 + camera[3] * square + camera[4] * square**2
-    by_flat = 2 * (camera[3] + 2 * camera[4] * square)[..., None, None] * flat[..., :, None] * flat[..., None, :]
-    by_flat = camera[0] * (by_flat + stretch[..., None, None] * np.eye(2))
-    flat_by_point = np.zeros((*depth.shape, 2, 3))
-    flat_by_point[..., 0, 0] = flat_by_point[..., 1, 1] = 1 / depth
-    flat_by_point[..., :, 2] = -flat / depth[..., None]
-    by_camera = np.zeros((*depth.shape, 2, 5))
-    by_camera[..., 0] = flat * stretch[..., None]
-    by_camera[..., 1:3] = np.eye(2)
-    by_camera[..., 3] = camera[0] * flat * square[..., None]
-    by_camera[..., 4] = camera[0] * flat * (square**2)[..., None]
-    return by_flat @ flat_by_point, by_camera
+    """How pixels change with the point (..., 2, 3) and with the camera's parameters (..., 2, 8)."""
+    depth = points_m[..., 2, None]
+    flat = points_m[..., :2] / depth
+    by_flat = _scale(camera)[:, None] * _bending_slopes(camera, flat)
+    by_point = np.concatenate([by_flat, -by_flat @ flat[..., None]], axis=-1) / depth[..., None]
+    square = (flat**2).sum(axis=-1, keepdims=True)
+    x, y = flat[..., 0], flat[..., 1]
+    along_x, along_y, both = square[..., 0] + 2 * x**2, square[..., 0] + 2 * y**2, 2 * x * y
+    bent = _bent(camera, flat)
+    by_camera = np.zeros((*flat.shape, len(PARAMETERS)))
+    by_camera[..., 0] = bent * (1, camera[1])
+    by_camera[..., 1, 1] = camera[0] * bent[..., 1]
+    by_camera[..., 2:4] = np.eye(2)
+    by_camera[..., 4] = _scale(camera) * flat * square
+    by_camera[..., 5] = _scale(camera) * flat * square**2
+    by_camera[..., 6] = _scale(camera) * np.stack([both, along_y], axis=-1)
+    by_camera[..., 7] = _scale(camera) * np.stack([along_x, both], axis=-1)
+    return by_point, by_camera
 
 
 def directions(camera: FloatArray, pixels: FloatArray) -> FloatArray:
     """The (x, y)/z (..., 2) that fall on pixels (..., 2): projection backwards, by fixed point."""
-    seen = (pixels - camera[1:3]) / camera[0]
+    seen = (pixels - camera[2:4]) / _scale(camera)
     flat = seen
     for _ in range(UNDISTORTION_ROUNDS):
-        square = (flat**2).sum(axis=-1, keepdims=True)
-        flat = seen / (1 + camera[3] * square + camera[4] * square**2)
+        flat = seen - (_bent(camera, flat) - flat)
     return flat
+
+
+def _scale(camera: FloatArray) -> FloatArray:
+    return camera[0] * np.array([1.0, camera[1]])
+
+
+def _bent(camera: FloatArray, flat: FloatArray) -> FloatArray:
+    k1, k2, p1, p2 = camera[4:]
+    square = (flat**2).sum(axis=-1, keepdims=True)
+    product = 2 * flat[..., :1] * flat[..., 1:]
+    tangential = np.array([p1, p2]) * product + np.array([p2, p1]) * (square + 2 * flat**2)
+    bent: FloatArray = flat * (1 + k1 * square + k2 * square**2) + tangential
+    return bent
+
+
+def _bending_slopes(camera: FloatArray, flat: FloatArray) -> FloatArray:
+    """How the bent direction changes with the direction (..., 2, 2)."""
+    k1, k2, p1, p2 = camera[4:]
+    x, y = flat[..., 0], flat[..., 1]
+    square = x**2 + y**2
+    stretch, growth = 1 + k1 * square + k2 * square**2, 2 * (k1 + 2 * k2 * square)
+    mixed = growth * x * y + 2 * p1 * x + 2 * p2 * y
+    across = stretch + growth * x**2 + 2 * p1 * y + 6 * p2 * x
+    down = stretch + growth * y**2 + 6 * p1 * y + 2 * p2 * x
+    return np.stack([across, mixed, mixed, down], axis=-1).reshape(*square.shape, 2, 2)

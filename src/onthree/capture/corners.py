@@ -22,10 +22,16 @@ MOST_REACH_PX = 4.0
 BLUR_PX = 0.9
 MOST_SHIFT_PX = 2.0
 ROUNDS = 3
+LEAST_RISE = 20.0
+"""Grey values from black to white below which there is no step to fit."""
 
 
-def refined_corners(luma: NDArray[np.uint8], corners_px: FloatArray) -> FloatArray:
-    """Corners (n, 4, 2) [px] from corners (n, 4, 2) that are right to about a pixel; those that do not fit stay."""
+def refined_corners(luma: NDArray[np.uint8], corners_px: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Corners (n, 4, 2) [px] from corners (n, 4, 2) that are right to about a pixel, and how badly the worst side fits (n).
+
+    The misfit is a ratio to the step from black to white: noise makes a few hundredths, something that covers part of a
+    side much more, and it is infinite where no step is found; corners without a step stay as they were.
+    """
     ends = np.roll(corners_px, -1, axis=1)
     middle, half = (corners_px + ends) / 2, (ends - corners_px) / 2
     length = np.linalg.norm(half, axis=-1, keepdims=True)
@@ -37,14 +43,14 @@ def refined_corners(luma: NDArray[np.uint8], corners_px: FloatArray) -> FloatArr
     is_good = np.ones(middle.shape[:2], dtype=bool)
     for _ in range(ROUNDS):
         samples = _samples(luma, middle, half, outward, line, reach_px)
-        change, blur_px, is_step = _step_fit(samples, reach_px, blur_px)
+        change, blur_px, is_step, misfit_ratio = _step_fit(samples, reach_px, blur_px)
         line += change
         is_good &= is_step & (np.abs(line).sum(axis=-1) < MOST_SHIFT_PX)
         line[~is_good] = 0
     start, end = line[..., :1] - line[..., 1:], line[..., :1] + line[..., 1:]
     crossed = _crossings(corners_px + start * outward, ends + end * outward)
     is_whole = is_good.all(axis=1) & (np.abs(crossed - corners_px) < MOST_SHIFT_PX).all(axis=(1, 2))
-    return np.where(is_whole[:, None, None], crossed, corners_px)
+    return np.where(is_whole[:, None, None], crossed, corners_px), np.where(is_whole, misfit_ratio.max(axis=1), np.inf)
 
 
 def _samples(
@@ -67,8 +73,8 @@ def _samples(
 
 def _step_fit(
     samples: FloatArray, reach_px: FloatArray, blur_px: FloatArray
-) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
-    """One step of Gauss-Newton: change of (offset, slope) (n, 4, 2) [px], blur (n, 4) [px], whether it is a step at all."""
+) -> tuple[FloatArray, FloatArray, NDArray[np.bool_], FloatArray]:
+    """One step of Gauss-Newton: change of (offset, slope) (n, 4, 2) [px], blur (n, 4) [px], is it a step, misfit (n, 4)."""
     scaled = reach_px[..., None] * ACROSS / blur_px[..., None]
     profile, step = samples.mean(axis=2), ndtr(scaled)
     low, rise = _level_and_rise(step, profile)
@@ -79,9 +85,11 @@ def _step_fit(
     solved = np.linalg.solve(normal, np.einsum("nsai,nsa->nsi", columns, residual)[..., None])[..., 0]
     tilted = np.einsum("nska,k->nsa", samples, ALONG) / (ALONG**2).sum()
     slope = -np.einsum("nsa,nsa->ns", tilted, bell) / np.maximum((bell**2).sum(axis=-1), 1e-9)
-    is_step = rise > 20
     change = np.stack([solved[..., 2], slope], axis=-1)
-    return change, np.clip(blur_px + np.clip(solved[..., 3], -0.3, 0.3), 0.5, 4.0), is_step
+    blur_px = np.clip(blur_px + np.clip(solved[..., 3], -0.3, 0.3), 0.5, 4.0)
+    model = (low[..., None] + rise[..., None] * step)[:, :, None]
+    misfit = np.sqrt(((samples - model) ** 2).mean(axis=(2, 3))) / np.maximum(rise, LEAST_RISE)
+    return change, blur_px, rise > LEAST_RISE, misfit
 
 
 def _level_and_rise(step: FloatArray, profile: FloatArray) -> tuple[FloatArray, FloatArray]:

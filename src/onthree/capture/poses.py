@@ -74,7 +74,7 @@ class Views:
 
 @dataclass(frozen=True, eq=False)
 class Slopes:
-    """Residuals (n, 8) [px] of views, and how the pixels change with body (n, 8, 6), tag (n, 8, 6), camera (n, 8, 5)."""
+    """Residuals (n, 8) [px] of views, and how the pixels change with body (n, 8, 6), tag (n, 8, 6), camera (n, 8, 8)."""
 
     residual: FloatArray
     by_body: FloatArray
@@ -109,7 +109,7 @@ def slopes(camera: FloatArray, layout: Poses, bodies: Poses, views: Views) -> Sl
         (views.corners_px - projected(camera, in_camera)).reshape(-1, 8),
         np.concatenate([by_turn, by_point], axis=-1).reshape(-1, 8, 6),
         np.concatenate([by_tag_turn, by_segment_point], axis=-1).reshape(-1, 8, 6),
-        by_camera.reshape(-1, 8, 5),
+        by_camera.reshape(-1, 8, 8),
     )
 
 

@@ -23,6 +23,8 @@ OUR_ORDER = (1, 0, 3, 2)
 """The detector's corners go the other way round, and start at the bottom of a sheet it takes to be upside down."""
 LEAST_MARGIN = 55.0
 """Decision margin (contrast of the code) below which a detection is not believed."""
+MOST_MISFIT_RATIO, USUAL_MISFITS = 0.12, 3.5
+"""Sides that fit worse, and worse than this many times the film's median, are partly covered."""
 MARGIN_PX = 45
 WHOLE_FRAME_EVERY = 30
 
@@ -31,8 +33,7 @@ WHOLE_FRAME_EVERY = 30
 class Sightings:
     """Tags seen in a film: n sightings, sorted by frame; all that is kept of its pictures.
 
-    ``time_s`` (f) of each frame; ``frame``, ``tag`` (n) indices into the frames and tag ids; ``corners_px`` (n, 4, 2);
-    ``sd_ratio`` (n), how much less sure the corners of a sighting are than those of the best, at least 1.
+    ``time_s`` (f) of each frame; ``frame``, ``tag`` (n) indices into the frames and tag ids; ``corners_px`` (n, 4, 2).
     """
 
     time_s: FloatArray
@@ -54,8 +55,8 @@ class TagFinder:
         self._boxes: dict[str, IntArray] = {}
         self._since_whole = WHOLE_FRAME_EVERY
 
-    def find(self, luma: ByteArray) -> dict[int, FloatArray]:
-        """Corners (4, 2) [px] of each tag of the rig that is seen once in the frame."""
+    def find(self, luma: ByteArray) -> dict[int, tuple[FloatArray, float]]:
+        """Corners (4, 2) [px] of each tag of the rig that is seen once in the frame, and the misfit of its sides."""
         found: dict[int, FloatArray] = {}
         self._since_whole += 1
         is_followed = self._boxes.keys() == set(self._segment_of_tag.values())
@@ -66,7 +67,10 @@ class TagFinder:
             found = self._in_box(luma, np.array([0, 0, luma.shape[1], luma.shape[0]]))
             self._since_whole = 0
         self._boxes = self._next_boxes(found, luma.shape)
-        return dict(zip(found, refined_corners(luma, np.array(list(found.values()))), strict=True)) if found else {}
+        if not found:
+            return {}
+        refined = refined_corners(luma, np.array(list(found.values())))
+        return {tag: (corners_px, float(misfit)) for tag, corners_px, misfit in zip(found, *refined, strict=True)}
 
     def _segments(self, found: Mapping[int, FloatArray]) -> set[str]:
         return {self._segment_of_tag[tag] for tag in found}
@@ -100,16 +104,24 @@ def find_tags(frames: Iterable[Frame], family: str, segment_of_tag: Mapping[int,
     """The tags of a rig in every frame of a film; frames are let go one by one."""
     finder = TagFinder(family, segment_of_tag)
     times_s: list[float] = []
-    rows: list[tuple[int, int, FloatArray]] = []
+    frame_of, tags, corners, misfits = [], [], [], []
     for index, frame in enumerate(frames):
         times_s.append(frame.time_s)
-        rows += [(index, tag, corners_px) for tag, corners_px in sorted(finder.find(frame.luma).items())]
-    return Sightings(
-        np.array(times_s),
-        np.array([row[0] for row in rows], dtype=np.int64),
-        np.array([row[1] for row in rows], dtype=np.int64),
-        np.array([row[2] for row in rows], dtype=float).reshape(-1, 4, 2),
-    )
+        for tag, (corners_px, misfit) in sorted(finder.find(frame.luma).items()):
+            frame_of.append(index)
+            tags.append(tag)
+            corners.append(corners_px)
+            misfits.append(misfit)
+    places = np.array(corners, dtype=float).reshape(-1, 4, 2)
+    every = Sightings(np.array(times_s), np.array(frame_of, np.int64), np.array(tags, np.int64), places)
+    return every.of(_is_uncovered(np.array(misfits)))
+
+
+def _is_uncovered(misfit_ratio: FloatArray) -> NDArray[np.bool_]:
+    """Whether nothing covers a part of the sides of each sighting, judged against what is usual in this film."""
+    steps = misfit_ratio[np.isfinite(misfit_ratio)]
+    usual = float(np.median(steps)) if len(steps) else 0.0
+    return misfit_ratio <= max(MOST_MISFIT_RATIO, USUAL_MISFITS * usual)
 
 
 def _merged(boxes: list[IntArray]) -> Iterator[IntArray]:
