@@ -39,7 +39,7 @@ def coverage(answer: CoverageAnswer) -> None:
     for engine, each in answer.covered:
         hold = f"{each.hold_count}, to minute {each.longest_hold_min}" if each.hold_count else "0"
         counts = (str(each.possible_count), hold, str(each.unknown_count), str(each.not_possible_count))
-        rows.add_row(each.event, *counts, _visitor(engine))
+        rows.add_row(each.event, *counts, visitor(engine))
     console.print(rows)
     for engine, each in answer.covered:
         _stuck(console, engine, each)
@@ -110,7 +110,8 @@ def why_technique(answer: EventAnswer, found: Sequence[AthleteAnswer], technique
     standing(console)
 
 
-def _visitor(engine: OptionsEngine) -> str:
+def visitor(engine: OptionsEngine) -> str:
+    """What a visitor nobody knows gets, taken as the worst case; empty where everybody is known."""
     if not has_unknown_visitors(engine):
         return ""
     athlete, team = worst_visitor(engine)
