@@ -39,9 +39,8 @@ class SegmentMotion:
 
     ``time_s`` (n) rises strictly; ``frame_from_segment`` holds n rotations for each segment, the identity where
     ``is_valid`` (n, s) is False; ``position_m`` (n, s, 3) in the same frame, NaN where it is not valid, or None.
-    ``measured_as`` says what was measured, such as helmet on pads; ``neutral_s`` is the marked still stretch in neutral,
-    (start, end), or None.
-    Raises ValueError with every problem at once.
+    ``measured_as`` says what was measured, such as helmet on pads; ``neutral_s`` is the marked still stretch in
+    neutral, (start, end), or None. Raises ValueError with every problem at once.
     """
 
     time_s: FloatArray
@@ -127,7 +126,7 @@ def _problems_of_segments(motion: SegmentMotion) -> Iterator[str]:
             yield f"{segment}: one rotation for each of the {shape[0]} moments expected"
         elif not np.isfinite(rotation.as_quat()).all():
             yield f"{segment}: a rotation that is not a number; mark it not valid and give the identity"
-        elif (rotation.magnitude()[~motion.is_valid[:, column]] > NEGLIGIBLE).any():
+        elif (np.asarray(rotation.magnitude())[~motion.is_valid[:, column]] > NEGLIGIBLE).any():
             yield f"{segment}: a rotation other than the identity where it is not valid; a gap is never filled in"
     if motion.position_m is not None:
         if motion.position_m.shape != (*shape, 3):
