@@ -161,9 +161,13 @@ def _one_of(what: str, given: str, known: tuple[str, ...]) -> str:
 def technique_called(text: str) -> str:
     """The identifier of a technique as typed, with blanks or hyphens for underscores. Raises NotFoundError."""
     technique_id = text.strip().lower().replace(" ", "_").replace("-", "_")
-    known = [technique.id for technique in bundled_library().moves]
+    library = bundled_library()
+    known = [technique.id for technique in library.moves]
     if technique_id in known:
         return technique_id
+    if technique_id in library.by_id:
+        what = "done around every handling" if library[technique_id].accompanies else "shown only under local protocol"
+        raise NotFoundError(f"technique {text!r} given: it is {what}, and no option has it")
     near = get_close_matches(technique_id, known, 3)
     raise NotFoundError(
         f"technique {text!r} given: "

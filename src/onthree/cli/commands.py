@@ -70,14 +70,14 @@ def demo(
 ) -> None:
     """The invented conference: set up, answer, serve."""
     from onthree.actions.demo import prepare_demo
-    from onthree.cli import tables
+    from onthree.cli import demo_tables
     from onthree.demo.conference import DEMO_TODAY
 
     where = folder or Path("onthree-demo")
     _use(where)
     with _refusing():
         prepared = prepare_demo(where)
-    _show(as_json, "event_check", prepared.answer, lambda: tables.demo(prepared))
+    _show(as_json, "event_check", prepared.answer, lambda: demo_tables.demo(prepared))
     if serve_after:
         _serve(PORT, DEMO_TODAY, as_json)
 

@@ -1,16 +1,13 @@
 """How answers read in a terminal: words first, colour never needed."""
 
-import sys
 from collections.abc import Callable, Sequence
 from itertools import groupby
-from pathlib import Path
 from textwrap import wrap
 
 from rich import box
 from rich.console import Console
 from rich.table import Table
 
-from onthree.actions.demo import DemoResult
 from onthree.actions.event_answer import EventAnswer
 from onthree.actions.workbooks import ImportResult
 from onthree.readiness.answers import answer_lines
@@ -33,28 +30,16 @@ def new_console() -> Console:
     return console if console.is_terminal else Console(highlight=False, markup=False, emoji=False, width=_NARROWEST)
 
 
-def demo(prepared: DemoResult) -> None:
-    """The demo's answer: the check, then the commands to go on with."""
-    console = new_console()
-    console.print(f"An invented conference, typed in {prepared.workbook}.", soft_wrap=True)
-    console.print(f"Imported: {prepared.counts}\n", soft_wrap=True)
-    check(prepared.answer)
-    console.print()
-    _by_athlete(console, prepared.answer, _exceptions(prepared.answer))
-    console.print("\nGo on with, for example:")
-    code, where = prepared.answer.event.code, prepared.folder
-    for command in (
-        f"options {code}",
-        f"why {code} 52",
-        f"options {code} --athlete 52 --hands 3,+2@8min",
-        f"sentence {code}",
-    ):
-        console.print(f"  {_program()} {command} --folder {where}", soft_wrap=True)
-
-
 def check(answer: EventAnswer) -> None:
     """Findings by level, then the sentences."""
     console = new_console()
+    findings(console, answer)
+    sentences(console, answer)
+    standing(console)
+
+
+def findings(console: Console, answer: EventAnswer) -> None:
+    """The event, and its findings by level."""
     heading(console, answer)
     if unclear := answer.without_a_clear_option:
         everyone = len(answer.programme.roster(answer.event))
@@ -71,22 +56,21 @@ def check(answer: EventAnswer) -> None:
             for line in answer_lines(finding):
                 indented(console, line, "      ")
         console.print()
-    sentences(answer)
 
 
 def sentence(answer: EventAnswer) -> None:
     """Life first, then the sentences."""
-    life_first(new_console())
-    sentences(answer)
-
-
-def sentences(answer: EventAnswer) -> None:
-    """The sentences to say aloud, and what stands beside every answer."""
     console = new_console()
+    life_first(console)
+    sentences(console, answer)
+    standing(console)
+
+
+def sentences(console: Console, answer: EventAnswer) -> None:
+    """The sentences to say aloud."""
     console.print("SAY AT THE TIME-OUT", style="bold")
     for text in answer.sentences.values():
         indented(console, text, "  ")
-    standing(console)
 
 
 def options(answer: EventAnswer, found: Sequence[AthleteAnswer], *, in_full: bool) -> None:
@@ -144,31 +128,18 @@ def imported(result: ImportResult) -> None:
         console.print(f"  {line}", soft_wrap=True)
 
 
-def _program() -> str:
-    """The program as it was called, so that a printed command can be copied."""
-    called = Path(sys.argv[0]).absolute()
-    return str(called.relative_to(Path.cwd())) if called.is_relative_to(Path.cwd()) else "onthree"
-
-
-def _exceptions(answer: EventAnswer) -> tuple[AthleteAnswer, ...]:
-    """The supine answers that are not like most: one of each kind of usual answer stays as an example."""
-    supine = answer.answers["supine"]
-    ways = [way(one) for one in supine]
-    commonest = max(set(ways), key=ways.count) if ways else ""
-    usual = [one for one in supine if way(one) == commonest][:2]
-    return (*usual, *(one for one in supine if way(one) != commonest))
-
-
 def _every_option(console: Console, answer: EventAnswer, one: AthleteAnswer) -> None:
     who = numbers([one.athlete], answer.teams)
     indented(console, f"{who} found {one.position}, load {_load(one)}, {one.goal.title}: {one.status}", "")
     said: set[str] = set()
-    for place, (result, others_count) in enumerate(one.ways):
+    for place, (result, others_count, after) in enumerate(one.ways):
         title = "planned" if place == 0 and one.planned else result.status
         console.print(f"\n  {title.upper()}: {', '.join((result.title, *_items(result)))}", style="bold")
         if result.status == "possible":
             indented(console, " > ".join(step.technique.title for step in result.option.steps), "    ")
         _details(console, result, said)
+        if after:
+            indented(console, f"after the planned option: {after}", "    ")
         if others_count:
             console.print(f"    {others_count} more options of this way differ in something else")
     for text in beside_options(answer.engine):

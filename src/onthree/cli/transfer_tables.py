@@ -10,7 +10,7 @@ from onthree.actions.event_answer import EventAnswer
 from onthree.cli.tables import blank_table, heading_of, indented, life_first, new_console, standing
 from onthree.techniques.state import spoken
 from onthree.transfers.agreements import in_words
-from onthree.transfers.coverage import Coverage, has_unknown_visitors, teams_of, worst_visitor
+from onthree.transfers.coverage import Closed, Coverage, has_unknown_visitors, teams_of, worst_visitor
 from onthree.transfers.differences import differences, evidence_lines
 from onthree.transfers.options import AthleteAnswer, OptionsEngine
 from onthree.transfers.sentence import name_athletes, way
@@ -39,17 +39,19 @@ def coverage(answer: CoverageAnswer) -> None:
     for engine, each in answer.covered:
         hold = f"{each.hold_count}, to minute {each.longest_hold_min}" if each.hold_count else "0"
         counts = (str(each.possible_count), hold, str(each.unknown_count), str(each.not_possible_count))
-        rows.add_row(each.event, *counts, _visitor(engine))
+        rows.add_row(each.event, *counts, visitor(engine))
     console.print(rows)
     for engine, each in answer.covered:
         _stuck(console, engine, each)
     if answer.closed_by:
         console.print("What, mended together, would open how many of them", style="bold")
-        for one in answer.closed_by[:MOST_CAUSES]:
-            what = " and ".join(dict.fromkeys(f"{cause.do} ({cause.fixable_by})" for cause in one.causes))
-            indented(console, f"{one.situations_count}: {what}", "  ")
-        if len(answer.closed_by) > MOST_CAUSES:
-            console.print(f"  and {len(answer.closed_by) - MOST_CAUSES} more sets")
+        most_of: dict[str, int] = {}
+        for one in answer.closed_by:  # most situations first: sets in the same words are said once
+            most_of.setdefault(_mended(one), one.situations_count)
+        for what, count in list(most_of.items())[:MOST_CAUSES]:
+            indented(console, f"{count}: {what}", "  ")
+        if len(most_of) > MOST_CAUSES:
+            console.print(f"  and {len(most_of) - MOST_CAUSES} more sets")
     standing(console)
 
 
@@ -92,7 +94,7 @@ def why_technique(answer: EventAnswer, found: Sequence[AthleteAnswer], technique
     heading_of(console, answer.engine)
     for one in found:
         with_it, planned = one.best_with(technique), one.planned
-        console.print(f"Found {one.position}: {spoken(technique)}", style="bold")
+        console.print(f"Found {one.position}: {answer.engine.library[technique].title}", style="bold")
         if with_it is None:
             console.print("  no option to this goal has it\n")
             continue
@@ -110,12 +112,17 @@ def why_technique(answer: EventAnswer, found: Sequence[AthleteAnswer], technique
     standing(console)
 
 
-def _visitor(engine: OptionsEngine) -> str:
+def visitor(engine: OptionsEngine) -> str:
+    """What a visitor nobody knows gets, taken as the worst case; empty where everybody is known."""
     if not has_unknown_visitors(engine):
         return ""
     athlete, team = worst_visitor(engine)
     said = [f"{position}: {engine.answer_for(athlete, team, position).status}" for position in ("supine", "prone")]
     return ", ".join(said)
+
+
+def _mended(one: Closed) -> str:
+    return " and ".join(dict.fromkeys(f"{cause.do} ({cause.fixable_by})" for cause in one.causes))
 
 
 def _stuck(console: Console, engine: OptionsEngine, each: Coverage) -> None:

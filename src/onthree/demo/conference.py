@@ -18,6 +18,8 @@ from onthree.workbook.write import write_workbook
 
 DEMO_TODAY = date(2026, 11, 25)
 """The Wednesday before the first game: the demo is always judged on this day, so that its answers never drift."""
+CLASHING, WAITING = "E-13", "E-5"
+"""Codes of a game whose agreements leave no option, and of a practice where everybody is held until help comes."""
 
 _FOLDER = files("onthree") / "demo"
 _WORKBOOK = "invented-conference.xlsx"

@@ -110,7 +110,7 @@ def _clashing(engine: OptionsEngine, together: frozenset[Agreed], found: list[Cl
         "agreements-clash",
         Level.FIX,
         engine.event.code,
-        f"no option is left {'where' if len(together) == 1 else 'where together'} {what}",
+        f"{what}: {'this leaves' if len(together) == 1 else 'together they leave'} no option",
         tuple((f"found {one.position}", name_athletes(one.athletes, teams_of(engine))) for one in found),
         do=f"settle {'it' if len(together) == 1 else 'one of them'} anew with {' and '.join(names)} before the event",
         who="lead",

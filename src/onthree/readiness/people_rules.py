@@ -37,9 +37,14 @@ def qualification_expired(engine: OptionsEngine) -> tuple[Finding, ...]:
     )
 
 
+_AT_THE_ATHLETE = {"legs", "board", "straps"}
+"""What a lay helper is shown who counts as hands; a gate or the crowd is another place."""
+
+
 def lay_unbriefed(engine: OptionsEngine) -> tuple[Finding, ...]:
-    """Lay helpers who are counted as hands there and were briefed for nothing, in one finding."""
-    unbriefed = [one for one in _responders(engine) if one.kind == "lay helper" and not one.briefed_for]
+    """Lay helpers who are counted as hands there and were shown nothing that is done at the athlete, in one finding."""
+    lay = [one for one in _responders(engine) if one.kind == "lay helper"]
+    unbriefed = [one for one in lay if not _AT_THE_ATHLETE.intersection(one.briefed_for)]
     if not unbriefed:
         return ()
     who = ", ".join(f"{one.name} ({one.code})" for one in unbriefed)
@@ -49,8 +54,8 @@ def lay_unbriefed(engine: OptionsEngine) -> tuple[Finding, ...]:
             "lay-unbriefed",
             Level.FIX,
             engine.event.code,
-            f"counted as hands and briefed for nothing: {who}",
-            tuple((one.code, "briefed for nothing recorded") for one in unbriefed),
+            f"counted as hands and briefed for nothing at the athlete: {who}",
+            tuple((one.code, f"briefed for {', '.join(one.briefed_for) or 'nothing recorded'}") for one in unbriefed),
             do="show them what they lift or hold and on whose word, and record it; or plan without them",
             who="lead",
         ),

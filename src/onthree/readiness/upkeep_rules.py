@@ -38,7 +38,8 @@ def _overdue(engine: OptionsEngine, gear: Gear, days: Days) -> tuple[Finding, ..
     day = engine.event.day
     interval_days = gear.inspect_every_days or parameter("inspection_interval_days", day).value
     basis = "the maker's manual" if gear.inspect_every_days else "common practice, no source"
-    last = max(filter(None, (gear.inspected_on, days.get((gear.code, "inspected")))), default=None)
+    inspected = (gear.inspected_on, days.get((gear.code, "inspected")))
+    last = max((done for done in inspected if done and done <= engine.programme.on), default=None)
     if last is None:
         level, message = Level.UNKNOWN, f"no inspection of the {gear.name} ({gear.code}) is recorded"
         evidence = [("last inspected", "not recorded")]

@@ -14,8 +14,9 @@ from onthree.units import limit_shown, load_kg_shown, load_shown
 
 
 def weight_limit(engine: OptionsEngine) -> tuple[Finding, ...]:
-    """Athletes whose load is over the rated load of a carrying device, or of an ambulance's cot, at the event."""
-    devices = (over for gear in _devices(engine) for over in _over(engine, gear.code, gear.name, gear, None))
+    """Athletes whose load is over the rated load of a carrying device, of straps, or of an ambulance's cot there."""
+    carrying = (*_devices(engine), *_straps(engine))
+    devices = (over for gear in carrying for over in _over(engine, gear.code, gear.name, gear, None))
     lightest = lightest_device(engine)
     cots = (
         over
@@ -27,11 +28,10 @@ def weight_limit(engine: OptionsEngine) -> tuple[Finding, ...]:
 
 def rating_unknown(engine: OptionsEngine) -> tuple[Finding, ...]:
     """Carrying devices, straps and ambulances at the event whose rated load nobody can read or recorded."""
-    straps = (item.gear for item in engine.situation.of_kind("straps"))
     return (
         *(
             _unread(engine, gear.code, gear.name, _FIND_LABEL, "gear keeper")
-            for gear in (*_devices(engine), *straps)
+            for gear in (*_devices(engine), *_straps(engine))
             if gear.rated_load is None
         ),
         *(
@@ -57,6 +57,10 @@ def _devices(engine: OptionsEngine) -> tuple[Gear, ...]:
     return tuple(item.gear for kind in CARRYING_DEVICES for item in engine.situation.of_kind(kind))
 
 
+def _straps(engine: OptionsEngine) -> tuple[Gear, ...]:
+    return tuple(item.gear for item in engine.situation.of_kind("straps"))
+
+
 def _over(
     engine: OptionsEngine, code: str, name: str, device: Gear | None, vehicle: Vehicle | None
 ) -> Iterator[Finding]:
@@ -67,11 +71,13 @@ def _over(
     who = numbers((athlete for athlete, _ in over), teams_of(engine))
     heaviest = max((chain for _, chain in over), key=lambda chain: chain.load.kg)
     assert heaviest.lowest and heaviest.lowest.limit
+    is_straps = device is not None and device.kind == "straps"
     enough = [
         gear.name
-        for gear in _devices(engine)
+        for gear in (_straps(engine) if is_straps else _devices(engine))
         if gear.in_service and gear.rated_load and gear.rated_load.kg >= heaviest.load.kg
     ]
+    instead = "bring straps with a higher rating" if is_straps else "arrange a device and cot with a higher rating"
     yield finding(
         engine,
         "weight-limit",
@@ -79,15 +85,13 @@ def _over(
         code,
         f"{who}: over the weight limit of the {name}",
         (
-            ("rated load", limit_shown(heaviest.lowest.limit)),
+            ("rated load", ", ".join(filter(None, (limit_shown(heaviest.lowest.limit), heaviest.lowest.standard)))),
             ("heaviest load", load_shown(heaviest.load)),
             ("over by up to", load_kg_shown(heaviest.load.kg - heaviest.lowest.limit.kg)),
             ("athletes", str(len(over))),
         ),
-        do=f"for them use the {' or the '.join(enough)}"
-        if enough and not vehicle
-        else "arrange a device and cot with a higher rating",
-        who="lead" if enough and not vehicle else "ambulance service",
+        do=f"for them use the {' or the '.join(enough)}" if enough and not vehicle else instead,
+        who="lead" if enough and not vehicle else "gear keeper" if is_straps else "ambulance service",
     )
 
 

@@ -136,14 +136,15 @@ def rank(
     )
 
 
-def preferred(name: str, one: Ranked, best: Collection[Option]) -> tuple[float, ...]:
+def preferred(name: str, one: Ranked, best: Collection[Option]) -> tuple[bool | int | float, ...]:
     """By what an option is compared under a word of ``PREFERENCES``; the smaller comes first."""
-    return {
-        "evidence": (float(one.option not in best),),
-        "handlings": (float(one.option.handlings_count),),
-        "people": (float(one.people_count), float(one.people_sum_count)),
+    compared: dict[str, tuple[bool | int | float, ...]] = {
+        "evidence": (one.option not in best,),
+        "handlings": (one.option.handlings_count,),
+        "people": (one.people_count, one.people_sum_count),
         "time": (one.waits_s,),
-    }[name]
+    }
+    return compared[name]
 
 
 def against(judge: Judge, option: Option, items: Items) -> Iterator[Cause]:

@@ -5,8 +5,8 @@ from onthree.techniques.library import library_hash
 
 PLANNED = "Planned option; the team on scene may depart from it for the patient."
 LIFE_FIRST = (
-    "Life first: breathing, bleeding, heat stroke, falling consciousness or a dangerous scene "
-    "come before any option here."
+    "Life first: breathing, airway, bleeding, heat stroke, an agitated or seizing athlete, falling consciousness, "
+    "a dangerous scene, or new pain or symptoms in mid-move come before any option here."
 )
 DEFER = "Local protocol, medical direction and the maker's manual come first. Nothing here is clinical advice."
 NOT_KNOWN = (

@@ -28,6 +28,7 @@ def contradictions(rows: Sequence[Row], current: Programme | None) -> Iterator[P
     for row in rows:
         yield from _ends_before_it_begins(row)
         yield from _replaced_by_itself(row)
+        yield from _narrower_in_pads(row)
         yield from _required_or_answered(row)
     athletes = _after_import(Athlete, rows, current)
     yield from _shared_numbers(athletes)
@@ -56,6 +57,13 @@ def _replaced_by_itself(row: Row) -> Iterator[Problem]:
     agency = row.values.get("agency")
     if agency and agency == row.values.get("replacement"):
         yield row.problem("replacement", agency, "the code of another agency", "write which agency comes in its place")
+
+
+def _narrower_in_pads(row: Row) -> Iterator[Problem]:
+    bare, padded = row.values.get("shoulder_breadth"), row.values.get("padded_shoulder_breadth")
+    if bare and padded and padded.m < bare.m:
+        fix = "measure again, over the pads; pads only widen"
+        yield row.problem("padded_shoulder_breadth", str(padded), f"at least Shoulder breadth, {bare},", fix)
 
 
 def _required_or_answered(row: Row) -> Iterator[Problem]:

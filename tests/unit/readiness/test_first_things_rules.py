@@ -222,7 +222,9 @@ def test_lay_helpers_nobody_briefed_are_named_together() -> None:
     one = only("lay-unbriefed", R_9=lay, R_10=lay)
 
     assert (one.level, one.subject) == (Level.FIX, "E-1")
-    assert one.message == "counted as hands and briefed for nothing: responder 9 (R-9), responder 10 (R-10)"
+    assert (
+        one.message == "counted as hands and briefed for nothing at the athlete: responder 9 (R-9), responder 10 (R-10)"
+    )
 
 
 def test_who_rides_along_is_asked_at_practices_too() -> None:

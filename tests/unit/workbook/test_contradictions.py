@@ -52,6 +52,14 @@ def test_an_event_that_ends_before_it_starts() -> None:
     assert read_both(example("Events", start=None, end="00:30"))
 
 
+def test_shoulders_in_pads_are_not_narrower_than_without() -> None:
+    assert problems_of_both(example("Athletes", shoulder_breadth="54 cm", padded_shoulder_breadth="21 in")) == [
+        "Athletes, row 2, Padded breadth: '21 in' given, at least Shoulder breadth, 54 cm, expected: "
+        "measure again, over the pads; pads only widen"
+    ]
+    assert read_both(example("Athletes", shoulder_breadth="54 cm", padded_shoulder_breadth="540 mm"))
+
+
 def test_a_column_left_out_is_judged_by_what_is_stored() -> None:
     late = replace(STORED.events["E-1"], start=read_both(example("Events", start="19:00"))[0].start)  # type: ignore[union-attr]
     current = programme_of([*(one for one in STORED.records() if one.code != "E-1"), late], STORED.on)
