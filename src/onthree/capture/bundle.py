@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
 from onthree.capture.camera import Camera
-from onthree.capture.poses import Poses, Slopes, Views, slopes, summed_by_body, view_weights
+from onthree.capture.poses import Poses, Slopes, Views, residuals, slopes, summed_by_body, view_weights
 
 FloatArray = NDArray[np.float64]
 
@@ -20,7 +20,12 @@ CAMERA_COUNT = 8
 MOST_ROUNDS = 30
 ENOUGH = 1e-3
 """A step this small against the standard deviations of camera and layout ends the adjustment."""
-FIRST_SD_PX, LEAST_SD_PX = 20.0, 0.02
+FIRST_SD_PX, LEAST_SD_PX = 20.0, 0.01
+FIRST_DAMPING, LEAST_DAMPING = 1e-2, 1e-9
+LEAST_INFORMATION = 1e-9
+OUTLIER = 4.0
+LEAST_LEFT = 0.1
+"""A film of single tags, each of eight numbers with a pose of six, still leaves a quarter."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,42 +38,55 @@ class Belief:
 
 @dataclass(frozen=True, eq=False)
 class Adjusted:
-    """Camera (8), layout (t), their covariance together (8 + 6 t, 8 + 6 t), bodies, and the noise of a corner [px]."""
+    """Camera (8), layout (t), their covariance together (8 + 6 t, 8 + 6 t), bodies, and the noise of a corner [px].
+
+    ``tag_rms_px`` (t): how far corners of each tag are off, root-mean-square; 0 for a tag without a view.
+    """
 
     camera: FloatArray
     layout: Poses
     covariance: FloatArray
     bodies: Poses
     sd_px: float
+    tag_rms_px: FloatArray
     rounds_count: int
 
 
 def adjusted(camera: Camera, belief: Belief, bodies: Poses, views: Views) -> Adjusted:
-    """The camera, layout and bodies that fit views and beliefs best."""
+    """The camera, layout and bodies that fit views and beliefs best, by damped Gauss-Newton steps."""
     values, layout = camera.values.copy(), belief.layout
-    sd_px, damping = FIRST_SD_PX, 1e-2
-    for rounds in range(1, MOST_ROUNDS + 1):
+    body_count, tag_count = len(bodies.place_m), len(layout.place_m)
+    is_free = np.concatenate([camera.sd > 0, np.ones(6 * tag_count, dtype=bool)])
+    sd_px, damping = FIRST_SD_PX, FIRST_DAMPING
+    for rounds in range(1, MOST_ROUNDS + 1):  # noqa: B007  the last one is told
         now = slopes(values, layout, bodies, views)
-        sd_px = max(min(sd_px, noise_px(now.residual)), LEAST_SD_PX)
-        system = _system(now, views, len(bodies.place_m), len(layout.place_m), sd_px)
+        sd_px = min(sd_px, noise_px(now.residual, body_count))
+        system = _system(now, views, body_count, tag_count, sd_px)
         shared, gradient = _with_beliefs(system.shared, system.gradient, camera, values, belief, layout)
-        is_free = np.concatenate([camera.sd > 0, np.ones(6 * len(layout.place_m), dtype=bool)])
-        step, body_step = _step(system, shared, gradient, is_free, damping)
+        step, body_step, reduced = _step(system, shared, gradient, is_free, damping)
         values = values + step[:CAMERA_COUNT]
         layout = layout.moved(step[CAMERA_COUNT:].reshape(-1, 6))
         bodies = bodies.moved(body_step)
-        damping = max(damping / 10, 1e-9)
-        spread = np.sqrt(np.diag(np.linalg.inv(_reduced(system, shared)[np.ix_(is_free, is_free)])))
-        if rounds > 5 and (np.abs(step[is_free]) < ENOUGH * spread).all():
+        damping = max(damping / 10, LEAST_DAMPING)
+        if damping == LEAST_DAMPING and (step[is_free] ** 2 * np.diag(reduced) < ENOUGH**2).all():
             break
     covariance = np.zeros_like(shared)
-    covariance[np.ix_(is_free, is_free)] = np.linalg.inv(_reduced(system, shared)[np.ix_(is_free, is_free)])
-    return Adjusted(values, layout, covariance, bodies, sd_px, rounds)
+    covariance[np.ix_(is_free, is_free)] = np.linalg.inv(reduced)
+    residual = residuals(values, layout, bodies, views)
+    square = np.bincount(views.tag, (residual**2).mean(axis=1), tag_count)
+    tag_rms_px = np.sqrt(square / np.maximum(np.bincount(views.tag, minlength=tag_count), 1))
+    return Adjusted(values, layout, covariance, bodies, noise_px(residual, body_count), tag_rms_px, rounds)
 
 
-def noise_px(residual: FloatArray) -> float:
-    """The standard deviation of a corner coordinate [px] that half of the views keep to; outliers do not count."""
-    return float(1.4826 * np.median(np.abs(residual)))
+def noise_px(residual: FloatArray, body_count: int) -> float:
+    """The standard deviation of a corner coordinate [px], outliers aside, from the residuals (n, 8) of bodies.
+
+    Fitting six numbers to each body takes from the residuals what it puts into the poses.
+    """
+    usual_px = 1.4826 * np.median(np.abs(residual))
+    inside = residual[np.abs(residual) < OUTLIER * max(usual_px, LEAST_SD_PX)]
+    left = max(1 - 6 * body_count / residual.size, LEAST_LEFT)
+    return float(max(np.sqrt((inside**2).mean() / left), LEAST_SD_PX))
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,23 +131,14 @@ def _with_beliefs(
     return shared + np.diag(known), gradient - known * off
 
 
-def _reduced(system: _System, shared: FloatArray) -> FloatArray:
-    solved = np.linalg.solve(system.body + 1e-9 * np.eye(6), system.mixed)
-    return shared - np.tensordot(system.mixed, solved, axes=([0, 1], [0, 1]))
-
-
 def _step(
     system: _System, shared: FloatArray, gradient: FloatArray, is_free: NDArray[np.bool_], damping: float
-) -> tuple[FloatArray, FloatArray]:
-    """The change of what is shared (s), and of the bodies (b, 6)."""
-    body = system.body + damping * np.einsum("bii->bi", system.body)[:, :, None] * np.eye(6) + 1e-9 * np.eye(6)
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """The change of what is shared (s), that of the bodies (b, 6), and the information on what is shared and free."""
+    body = system.body + np.einsum("bii->bi", system.body)[:, :, None] * damping * np.eye(6) + LEAST_INFORMATION * np.eye(6)
     solved = np.linalg.solve(body, np.concatenate([system.mixed, system.body_gradient[..., None]], axis=2))
-    reduced = (
-        shared
-        + damping * np.diag(np.diag(shared))
-        - np.tensordot(system.mixed, solved[..., :-1], axes=([0, 1], [0, 1]))
-    )
-    right = gradient - np.tensordot(system.mixed, solved[..., -1], axes=([0, 1], [0, 1]))
+    taken = np.tensordot(system.mixed, solved, axes=([0, 1], [0, 1]))
+    reduced = (shared + damping * np.diag(np.diag(shared)) - taken[:, :-1])[np.ix_(is_free, is_free)]
     step = np.zeros(len(gradient))
-    step[is_free] = np.linalg.solve(reduced[np.ix_(is_free, is_free)], right[is_free])
-    return step, solved[..., -1] - solved[..., :-1] @ step
+    step[is_free] = np.linalg.solve(reduced, (gradient - taken[:, -1])[is_free])
+    return step, solved[..., -1] - solved[..., :-1] @ step, reduced
