@@ -1,8 +1,8 @@
 """Adjusts everything a film shows at once: camera, places of the tags on their segments, poses of the segments.
 
-Bodies are taken out of the normal equations (Schur complement), so that what is solved is as large as camera and layout,
-however long the film. What is believed beforehand enters as observations; it alone fixes the axes of each segment,
-about which the film says nothing, and so the covariance holds their uncertainty too.
+Bodies are taken out of the normal equations (Schur complement), so that what is solved is as large as camera and
+layout, however long the film. What is believed beforehand enters as observations; it alone fixes the axes of each
+segment, about which the film says nothing, and so the covariance holds their uncertainty too.
 """
 
 from dataclasses import dataclass
@@ -30,7 +30,7 @@ LEAST_LEFT = 0.1
 
 @dataclass(frozen=True, eq=False)
 class Belief:
-    """What is believed of tag places beforehand: poses (t), and standard deviations (t, 6) [rad, m]; infinite: nothing."""
+    """What is believed of tag places beforehand: poses (t), standard deviations (t, 6) [rad, m]; infinite: nothing."""
 
     layout: Poses
     sd: FloatArray
@@ -135,7 +135,11 @@ def _step(
     system: _System, shared: FloatArray, gradient: FloatArray, is_free: NDArray[np.bool_], damping: float
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """The change of what is shared (s), that of the bodies (b, 6), and the information on what is shared and free."""
-    body = system.body + np.einsum("bii->bi", system.body)[:, :, None] * damping * np.eye(6) + LEAST_INFORMATION * np.eye(6)
+    body = (
+        system.body
+        + np.einsum("bii->bi", system.body)[:, :, None] * damping * np.eye(6)
+        + LEAST_INFORMATION * np.eye(6)
+    )
     solved = np.linalg.solve(body, np.concatenate([system.mixed, system.body_gradient[..., None]], axis=2))
     taken = np.tensordot(system.mixed, solved, axes=([0, 1], [0, 1]))
     reduced = (shared + damping * np.diag(np.diag(shared)) - taken[:, :-1])[np.ix_(is_free, is_free)]

@@ -14,7 +14,7 @@ FloatArray = NDArray[np.float64]
 
 PARAMETERS = ("focal", "aspect", "centre across", "centre down", "k1", "k2", "p1", "p2")
 SELF_CALIBRATED_SD = (0.10, 0.002, 0.005, 0.005, 0.10, 0.10, 0.001, 0.001)
-"""What is believed of a phone's camera before the film is looked at; focal and centre as a share of the focal length."""
+"""What is believed of a phone's camera before its film is looked at; focal and centre as a share of the focal."""
 UNDISTORTION_ROUNDS = 8
 
 
@@ -43,7 +43,8 @@ def guessed_camera(width: int, height: int, focal_px: float) -> Camera:
 
 def projected(camera: FloatArray, points_m: FloatArray) -> FloatArray:
     """Pixels (..., 2) of points (..., 3) in camera axes."""
-    return _scale(camera) * _bent(camera, points_m[..., :2] / points_m[..., 2:]) + camera[2:4]
+    pixels: FloatArray = _scale(camera) * _bent(camera, points_m[..., :2] / points_m[..., 2:]) + camera[2:4]
+    return pixels
 
 
 def projection_slopes(camera: FloatArray, points_m: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -77,7 +78,7 @@ def directions(camera: FloatArray, pixels: FloatArray) -> FloatArray:
 
 
 def _scale(camera: FloatArray) -> FloatArray:
-    return camera[0] * np.array([1.0, camera[1]])
+    return np.array([camera[0], camera[0] * camera[1]])
 
 
 def _bent(camera: FloatArray, flat: FloatArray) -> FloatArray:
@@ -98,4 +99,5 @@ def _bending_slopes(camera: FloatArray, flat: FloatArray) -> FloatArray:
     mixed = growth * x * y + 2 * p1 * x + 2 * p2 * y
     across = stretch + growth * x**2 + 2 * p1 * y + 6 * p2 * x
     down = stretch + growth * y**2 + 6 * p1 * y + 2 * p2 * x
-    return np.stack([across, mixed, mixed, down], axis=-1).reshape(*square.shape, 2, 2)
+    rows: FloatArray = np.stack([across, mixed, mixed, down], axis=-1).reshape(*square.shape, 2, 2)
+    return rows

@@ -1,7 +1,7 @@
 """Corners of tags, finer than a pixel: a blurred step is fitted to the brightness across each side, sides are crossed.
 
-The step is low + rise x Phi((across - offset - slope x along) / blur): black inside, white outside, with the blur of lens,
-motion and compression. All sides of all tags of a frame are fitted at once.
+The step is low + rise x Phi((across - offset - slope x along) / blur): black inside, white outside, with the blur of
+lens, motion and compression. All sides of all tags of a frame are fitted at once.
 """
 
 import cv2
@@ -21,13 +21,13 @@ REACH_CELLS = 0.8
 MOST_REACH_PX = 4.0
 BLUR_PX = 0.9
 MOST_SHIFT_PX = 2.0
-ROUNDS = 3
+ROUNDS = 2
 LEAST_RISE = 20.0
 """Grey values from black to white below which there is no step to fit."""
 
 
 def refined_corners(luma: NDArray[np.uint8], corners_px: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Corners (n, 4, 2) [px] from corners (n, 4, 2) that are right to about a pixel, and how badly the worst side fits (n).
+    """Corners (n, 4, 2) [px] from corners that are right to about a pixel, and how badly the worst side fits (n).
 
     The misfit is a ratio to the step from black to white: noise makes a few hundredths, something that covers part of a
     side much more, and it is infinite where no step is found; corners without a step stay as they were.
@@ -40,13 +40,13 @@ def refined_corners(luma: NDArray[np.uint8], corners_px: FloatArray) -> tuple[Fl
     reach_px = np.clip(depth_px * REACH_CELLS / CELLS_OF_A_SIDE, 1.0, MOST_REACH_PX)
     line = np.zeros((*middle.shape[:2], 2))
     blur_px = np.full(middle.shape[:2], BLUR_PX)
-    is_good = np.ones(middle.shape[:2], dtype=bool)
+    is_good: NDArray[np.bool_] = np.ones(middle.shape[:2], dtype=bool)
     for _ in range(ROUNDS):
         samples = _samples(luma, middle, half, outward, line, reach_px)
         change, blur_px, is_step, misfit_ratio = _step_fit(samples, reach_px, blur_px)
-        line += change
-        is_good &= is_step & (np.abs(line).sum(axis=-1) < MOST_SHIFT_PX)
-        line[~is_good] = 0
+        line = line + change
+        is_good = is_good & is_step & (np.abs(line).sum(axis=-1) < MOST_SHIFT_PX)
+        line = np.where(is_good[..., None], line, 0.0)
     start, end = line[..., :1] - line[..., 1:], line[..., :1] + line[..., 1:]
     crossed = _crossings(corners_px + start * outward, ends + end * outward)
     is_whole = is_good.all(axis=1) & (np.abs(crossed - corners_px) < MOST_SHIFT_PX).all(axis=(1, 2))
@@ -74,7 +74,7 @@ def _samples(
 def _step_fit(
     samples: FloatArray, reach_px: FloatArray, blur_px: FloatArray
 ) -> tuple[FloatArray, FloatArray, NDArray[np.bool_], FloatArray]:
-    """One step of Gauss-Newton: change of (offset, slope) (n, 4, 2) [px], blur (n, 4) [px], is it a step, misfit (n, 4)."""
+    """One step of Gauss-Newton: change of offset and slope (n, 4, 2), blur (n, 4) [px], is it a step, misfit (n, 4)."""
     scaled = reach_px[..., None] * ACROSS / blur_px[..., None]
     profile, step = samples.mean(axis=2), ndtr(scaled)
     low, rise = _level_and_rise(step, profile)

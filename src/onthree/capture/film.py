@@ -55,7 +55,7 @@ class Film:
     broke_at_s: float | None = None
 
     def frames(self) -> Iterator[Frame]:
-        """Every frame that can be read, in order of time. Raises FilmError where there are none, or they have no times."""
+        """Every frame that can be read, in order of time. Raises FilmError if there are none, or they have no times."""
         count, start, time_s = 0, None, -1.0
         self.broke_at_s = None
         with _opened(self.path) as (container, stream):
@@ -121,5 +121,6 @@ def _luma(picture: VideoFrame) -> ByteArray:
     if not picture.format.name.startswith(("yuv4", "yuvj4", "nv12", "gray")) or picture.format.components[0].bits != 8:
         return np.ascontiguousarray(picture.to_ndarray(format="gray"))
     plane = picture.planes[0]
-    rows = np.frombuffer(plane, np.uint8).reshape(-1, plane.line_size)
-    return rows[: picture.height, : picture.width]
+    rows = np.frombuffer(memoryview(plane), np.uint8).reshape(-1, plane.line_size)
+    luma: ByteArray = rows[: picture.height, : picture.width]
+    return luma

@@ -1,7 +1,8 @@
 """Where the tags really sit: the layout and the camera that the film itself agrees with best.
 
-Places measured by hand are only a start: a millimetre of error in them costs half a degree. They still say which way the
-axes of a segment point, which no film can know. A tag that is not rigid to the others of its segment is left out by name.
+Places measured by hand are only a start: a millimetre of error in them costs half a degree. They still say which way
+the axes of a segment point, which no film can know. A tag that is not rigid to the others of its segment is left out by
+name.
 """
 
 from dataclasses import dataclass
@@ -67,7 +68,7 @@ def views_of(sightings: Sightings, tags: tuple[RigTag, ...], segments: tuple[str
 
 
 def calibrated_layout(sightings: Sightings, rig: Rig, camera: Camera) -> Layout:
-    """The layout of a film's tags. Raises LayoutError if none were seen, or tags of unknown place were never seen together."""
+    """The layout of a film's tags. Raises LayoutError if none were seen, or some without a place never with others."""
     seen = {int(tag) for tag in np.unique(sightings.tag)}
     flags = [f"tag {tag.id} on {tag.segment} was never seen" for tag in rig.tags if tag.id not in seen]
     used = rig.without({tag.id for tag in rig.tags} - seen)
@@ -94,9 +95,7 @@ def calibrated_layout(sightings: Sightings, rig: Rig, camera: Camera) -> Layout:
     return Layout(used.tags, used.segments, fit, gauge, covariance, tuple(slipped), (*flags, *anchor_flags))
 
 
-def _read_again(
-    sightings: Sightings, rig: Rig, camera: Camera, places: dict[int, Poses], tag: RigTag
-) -> Poses | None:
+def _read_again(sightings: Sightings, rig: Rig, camera: Camera, places: dict[int, Poses], tag: RigTag) -> Poses | None:
     """Where a tag sits by the poses of its segment without it, if it mostly sits in one place; else None."""
     others = rig.without({tag.id})
     if tag.segment not in others.segments:
@@ -140,9 +139,7 @@ def _least_rigid(fit: Adjusted) -> int | None:
     return worst if size[worst] > SLIPPED * usual and (size > 0).sum() > 2 else None
 
 
-def _belief(
-    sightings: Sightings, rig: Rig, camera: Camera, read_again: dict[int, Poses]
-) -> tuple[Belief, list[str]]:
+def _belief(sightings: Sightings, rig: Rig, camera: Camera, read_again: dict[int, Poses]) -> tuple[Belief, list[str]]:
     """Places from the rig file, and from the film for tags without one; what that means for the axes."""
     places: dict[int, tuple[FloatArray, FloatArray]] = {}
     sd = np.full((len(rig.tags), 6), np.inf)
@@ -203,7 +200,7 @@ class _Voted:
 
 
 def _between(sightings: Sightings, camera: Camera, base: RigTag, other: RigTag) -> _Voted | None:
-    """Where a tag sits in the axes of another, by all readings of both in the frames that show both; None if none does."""
+    """Where a tag sits in the axes of another, by all readings in the frames that show both; None if none does."""
     frames = np.intersect1d(sightings.frame[sightings.tag == base.id], sightings.frame[sightings.tag == other.id])
     if not len(frames):
         return None

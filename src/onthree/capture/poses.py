@@ -74,7 +74,7 @@ class Views:
 
 @dataclass(frozen=True, eq=False)
 class Slopes:
-    """Residuals (n, 8) [px] of views, and how the pixels change with body (n, 8, 6), tag (n, 8, 6), camera (n, 8, 8)."""
+    """Residuals (n, 8) [px], and how the pixels change with body (n, 8, 6), tag (n, 8, 6), camera (n, 8, 8)."""
 
     residual: FloatArray
     by_body: FloatArray
@@ -125,7 +125,8 @@ def summed_by_body(parts: FloatArray, body: IntArray, count: int) -> FloatArray:
 def view_weights(residual: FloatArray, sd_px: float) -> FloatArray:
     """Weights (n) that take from a view what it is off by more than three standard deviations."""
     size = np.sqrt((residual**2).mean(axis=1)) / sd_px
-    return np.minimum(1.0, (3.0 / np.maximum(size, 1e-9)) ** 2)
+    weight: FloatArray = np.minimum(1.0, (3.0 / np.maximum(size, 1e-9)) ** 2)
+    return weight
 
 
 def fitted_poses(
@@ -169,7 +170,8 @@ def fitted_poses(
 def _robust_cost(residual: FloatArray, sd_px: float) -> FloatArray:
     """The cost (n) whose slope the weights make: square up to three standard deviations, then the logarithm."""
     mean = (residual**2).mean(axis=1) / sd_px**2
-    return 8 * np.where(mean <= 9, mean, 9 * (1 + np.log(np.maximum(mean, 9) / 9)))
+    cost: FloatArray = 8 * np.where(mean <= 9, mean, 9 * (1 + np.log(np.maximum(mean, 9) / 9)))
+    return cost
 
 
 def both_readings(camera: FloatArray, views: Views) -> Poses:
@@ -201,14 +203,14 @@ def both_readings(camera: FloatArray, views: Views) -> Poses:
 
 
 def _map_at_centre(flat: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Image (n, 2) of the centre of the unit square, and slope (n, 2, 2) there by x to the right and y down the sheet."""
+    """Image (n, 2) of the centre of the unit square, and slope (n, 2, 2) there by x to the right, y down the sheet."""
     source = SQUARE[:, :2] * (1, -1)
     rows = np.zeros((len(flat), 8, 8))
     rows[:, ::2, :2] = rows[:, 1::2, 3:5] = source
     rows[:, ::2, 2] = rows[:, 1::2, 5] = 1
     rows[:, ::2, 6:] = -source * flat[:, :, :1]
     rows[:, 1::2, 6:] = -source * flat[:, :, 1:]
-    solved = np.linalg.solve(rows, flat.reshape(-1, 8, 1))[..., 0]
+    solved = np.linalg.solve(rows, flat.reshape(-1, 8, 1))[..., 0].astype(float)
     centre = solved[:, [2, 5]]
     linear = solved[:, [[0, 1], [3, 4]]]
     return centre, linear - centre[:, :, None] * solved[:, None, 6:]
@@ -220,7 +222,8 @@ def _turns_to(flat: FloatArray) -> FloatArray:
     along /= np.linalg.norm(along, axis=1, keepdims=True)
     axis = np.stack([-along[:, 1], along[:, 0], np.zeros(len(flat))], axis=1)
     skew = cross_matrices(axis)
-    return np.eye(3) + skew + skew @ skew / (1 + along[:, 2])[:, None, None]
+    turns: FloatArray = np.eye(3) + skew + skew @ skew / (1 + along[:, 2])[:, None, None]
+    return turns
 
 
 def _places(flat: FloatArray, rotation: FloatArray, corner_m: FloatArray) -> FloatArray:

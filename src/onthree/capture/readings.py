@@ -49,7 +49,7 @@ def first_bodies(camera: FloatArray, layout: Poses, views: Views, count: int) ->
 
 
 def _scores(camera: FloatArray, layout: Poses, candidates: Poses, body_of: IntArray, views: Views) -> FloatArray:
-    """How far off (c) all the views of its body are with each candidate [px]; capped, so that one bad tag cannot decide."""
+    """How far off (c) all views of a body are with each candidate [px]; capped, so that one bad tag cannot decide."""
     first, sizes = np.unique(views.body, return_index=True, return_counts=True)[1:]
     place = np.searchsorted(views.body[first], body_of)
     sizes_of = sizes[place]
@@ -75,7 +75,9 @@ def read_bodies(camera: FloatArray, layout: Poses, views: Views, time_s: FloatAr
     count = len(time_s)
     start, other = first_bodies(camera, layout, views, count)
     two_views = Views(
-        *(np.concatenate([part, part]) for part in (views.corners_px, views.corner_m, views.tag)),
+        np.concatenate([views.corners_px, views.corners_px]),
+        np.concatenate([views.corner_m, views.corner_m]),
+        np.concatenate([views.tag, views.tag]),
         np.concatenate([views.body, views.body + count]),
     )
     fitted, information, cost = fitted_poses(camera, layout, joined([start, other]), two_views, sd_px)

@@ -26,7 +26,7 @@ FloatArray = NDArray[np.float64]
 
 FAMILIES = ("tag36h11", "tag25h9", "tag16h5", "tagStandard41h12", "tagStandard52h13", "tagCustom48h12")
 BY_HAND_M, BY_HAND_RAD = 0.010, 0.09
-"""How sure a place and a direction measured with a ruler are, unless the rig file says (``by_hand_m``, ``by_hand_rad``)."""
+"""How sure a place and a direction measured with a ruler are, unless the rig file says it under these names."""
 
 
 class RigError(ValueError):

@@ -1,7 +1,7 @@
 """Smooths measured rotations: the likeliest motion whose angular velocity wanders as much as the film itself says.
 
-measured = exp(error) true, with the error a small rotation vector of known covariance in fixed axes. The angular velocity
-is a random walk (white angular acceleration of spectral density ``wander``^2, in rad/s^1.5); ``wander`` is the one that
+measured = exp(error) true, with the error a small rotation vector of known covariance in fixed axes. The angular speed
+is a random walk (white acceleration of spectral density wander^2, in rad/s^1.5); the wander taken is the one that
 makes the film likeliest. All moments are solved at once, as a banded system that is linearised again until it stands.
 Moments without a measurement are no part of it: nothing is interpolated.
 """
@@ -25,17 +25,17 @@ ROUNDS = 3
 
 @dataclass(frozen=True, eq=False)
 class Smoothed:
-    """Rotations (n), covariance (n, 3, 3) [rad^2] of what is still unknown, its correlation time [s], fitted wander."""
+    """Rotations (n), covariance (n, 3, 3) [rad^2] of what is still unknown, its correlation time [s], wander."""
 
     rotation: Rotation
     covariance_rad2: FloatArray
     correlation_s: float
-    wander: np.float64
+    wander_rad_s: float
 
 
 @dataclass(frozen=True, eq=False)
 class _Chain:
-    """Block-tridiagonal equations: blocks on the diagonal (n, 6, 6) and beside it (n - 1, 6, 6), right-hand side (n, 6)."""
+    """Block-tridiagonal equations: blocks on the diagonal (n, 6, 6), beside it (n - 1, 6, 6), right side (n, 6)."""
 
     diagonal: FloatArray
     beside: FloatArray
@@ -46,35 +46,42 @@ class _Chain:
 
 def smoothed(time_s: FloatArray, measured: Rotation, covariance_rad2: FloatArray) -> Smoothed:
     """The smoothed motion of rotations measured at ``time_s`` (n) with errors of ``covariance_rad2`` (n, 3, 3)."""
-    information = np.linalg.inv(covariance_rad2)
+    still = np.zeros((len(time_s), 3))
+    information = np.linalg.inv(covariance_rad2).astype(float)
 
     def unlikeliness(log_wander: np.float64) -> np.float64:
-        chain = _chain(time_s, measured, measured, np.zeros((len(time_s), 3)), information, np.exp(log_wander))
+        chain = _chain(time_s, measured, measured, still, information, float(np.exp(log_wander)))
         factor = cholesky_banded(_banded(chain))
         flat = chain.right.reshape(-1)
-        gain = flat @ cho_solve_banded((factor, False), flat)
-        return chain.cost - gain + 2 * np.log(factor[-1]).sum() + chain.log_noise
+        gain = np.dot(flat, cho_solve_banded((factor, False), flat))
+        return np.float64(chain.cost - gain + 2 * np.log(factor[-1]).sum() + chain.log_noise)
 
-    limits = np.log([LEAST_WANDER, MOST_WANDER])
-    wander = np.exp(minimize_scalar(unlikeliness, bounds=limits, method="bounded", options={"xatol": 0.05}).x)
-    here, speed = measured, np.zeros((len(time_s), 3))
+    limits = (float(np.log(LEAST_WANDER)), float(np.log(MOST_WANDER)))
+    found = minimize_scalar(unlikeliness, bounds=limits, method="bounded", options={"xatol": 0.05})
+    wander_rad_s = float(np.exp(found.x))
+    here, speed = measured, still
     for _ in range(ROUNDS):
-        chain = _chain(time_s, measured, here, speed, information, wander)
+        chain = _chain(time_s, measured, here, speed, information, wander_rad_s)
         change = cho_solve_banded((cholesky_banded(_banded(chain)), False), chain.right.reshape(-1)).reshape(-1, 6)
         here, speed = Rotation.from_rotvec(change[:, :3]) * here, speed + change[:, 3:]
     covariance, with_next = _covariances(chain)
-    return Smoothed(here, covariance, _correlation_s(time_s, covariance, with_next), wander)
+    return Smoothed(here, covariance, _correlation_s(time_s, covariance, with_next), wander_rad_s)
 
 
 def _chain(
-    time_s: FloatArray, measured: Rotation, here: Rotation, speed: FloatArray, information: FloatArray, wander: np.float64
+    time_s: FloatArray,
+    measured: Rotation,
+    here: Rotation,
+    speed: FloatArray,
+    information: FloatArray,
+    wander_rad_s: float,
 ) -> _Chain:
     step_s = np.diff(time_s)
     off = (measured * here.inv()).as_rotvec()
     turned = (here[1:] * here[:-1].inv()).as_rotvec() - speed[:-1] * step_s[:, None]
     wanted = np.stack([turned, np.diff(speed, axis=0)], axis=1)
-    noise = wander**2 * np.stack([step_s**3 / 3, step_s**2 / 2, step_s**2 / 2, step_s], axis=-1).reshape(-1, 2, 2)
-    known = np.linalg.inv(noise)
+    noise = wander_rad_s**2 * np.stack([step_s**3 / 3, step_s**2 / 2, step_s**2 / 2, step_s], axis=-1).reshape(-1, 2, 2)
+    known = np.linalg.inv(noise).astype(float)
     before = np.zeros((len(step_s), 2, 2))
     before[:, 0, 0] = before[:, 1, 1] = -1
     before[:, 0, 1] = -step_s
@@ -96,7 +103,8 @@ def _chain(
 
 def _by_axis(blocks: FloatArray, one: FloatArray) -> FloatArray:
     """Blocks (n, 2, 2) for rotation and speed, the same for each axis (n, 6, 6)."""
-    return np.einsum("nab,ij->naibj", blocks, one).reshape(-1, 6, 6)
+    spread: FloatArray = np.einsum("nab,ij->naibj", blocks, one).reshape(-1, 6, 6)
+    return spread
 
 
 def _banded(chain: _Chain) -> FloatArray:
@@ -119,8 +127,8 @@ def _covariances(chain: _Chain) -> tuple[FloatArray, FloatArray]:
         beside = chain.beside[index - 1]
         ahead[index] -= beside.T @ np.linalg.solve(ahead[index - 1], beside)
         behind[-index - 1] -= chain.beside[-index] @ np.linalg.solve(behind[-index], chain.beside[-index].T)
-    covariance = np.linalg.inv(ahead + behind - chain.diagonal)
-    with_next = -np.linalg.solve(ahead[:-1], chain.beside) @ covariance[1:]
+    covariance = np.linalg.inv(ahead + behind - chain.diagonal).astype(float)
+    with_next: FloatArray = -np.linalg.solve(ahead[:-1], chain.beside) @ covariance[1:]
     return covariance[:, :3, :3], with_next[:, :3, :3]
 
 

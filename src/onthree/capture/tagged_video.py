@@ -1,15 +1,15 @@
-"""From a film of printed tags to the motion of the segments: measured, smoothed, and with what is not known about it."""
+"""From a film of printed tags to the motion of the segments: measured, smoothed, with what is not known about it."""
 
 import hashlib
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
-from threadpoolctl import threadpool_limits
+from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
 
 from onthree.capture.camera import Camera, guessed_camera
 from onthree.capture.film import Film, open_film
@@ -62,12 +62,16 @@ def read_tagged_video(
         sightings = find_tags(film.frames(), rig.family, {tag.id: tag.segment for tag in rig.tags})
         layout = calibrated_layout(sightings, rig, camera)
         tracks = _tracks(sightings, layout)
-        motions = [
-            _motion(sightings, layout, film, rig, neutral_s, tracks, is_smoothed) for is_smoothed in (True, False)
-        ]
-        uncertainties = [_uncertainties(tracks, is_smoothed) for is_smoothed in (True, False)]
-    shares = {segment: float(track.is_valid.mean()) for segment, track in tracks.items()}
-    return TaggedVideo(*motions, *uncertainties, layout, shares)
+        raw = _raw_motion(sightings, layout, film, rig, neutral_s, tracks)
+        turned = {name: Rotation.from_matrix(track.rotations(True)) for name, track in tracks.items()}
+        return TaggedVideo(
+            motion=replace(raw, frame_from_segment=turned),
+            raw=raw,
+            uncertainty=_uncertainties(tracks, True),
+            raw_uncertainty=_uncertainties(tracks, False),
+            layout=layout,
+            seen_ratio={segment: float(track.is_valid.mean()) for segment, track in tracks.items()},
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,8 +89,9 @@ class _Track:
     def rotations(self, is_smoothed: bool) -> FloatArray:
         """Rotations (n, 3, 3), the identity where the segment is not known."""
         matrices = np.tile(np.eye(3), (len(self.is_valid), 1, 1))
-        is_fine = is_smoothed and self.smoothed is not None
-        matrices[self.is_valid] = self.smoothed.rotation.as_matrix() if is_fine else self.raw.rotation[self.is_valid]
+        matrices[self.is_valid] = self.raw.rotation[self.is_valid]
+        if is_smoothed and self.smoothed is not None:
+            matrices[self.is_valid] = self.smoothed.rotation.as_matrix()
         return matrices
 
     def noise_rad2(self, is_smoothed: bool) -> FloatArray:
@@ -147,14 +152,13 @@ def _corner_correlation_ratio(residual: FloatArray, views: Views) -> float:
     return float(np.clip((now * later)[usual].sum() / size[usual].sum(), 0.01, 0.95))
 
 
-def _motion(
+def _raw_motion(
     sightings: Sightings,
     layout: Layout,
     film: Film,
     rig: Rig,
     neutral_s: tuple[float, float] | None,
     tracks: dict[str, _Track],
-    is_smoothed: bool,
 ) -> SegmentMotion:
     is_valid = np.stack([track.is_valid for track in tracks.values()], axis=1)
     places_m = np.stack([track.raw.place_m for track in tracks.values()], axis=1)
@@ -162,9 +166,7 @@ def _motion(
         time_s=sightings.time_s,
         segments=layout.segments,
         frame="camera",
-        frame_from_segment={
-            name: Rotation.from_matrix(track.rotations(is_smoothed)) for name, track in tracks.items()
-        },
+        frame_from_segment={name: Rotation.from_matrix(track.rotations(False)) for name, track in tracks.items()},
         is_valid=is_valid,
         position_m=np.where(is_valid[..., None], places_m, np.nan),
         measured_as=rig.measured_as,
@@ -181,7 +183,8 @@ def _flags(film: Film, layout: Layout, is_valid: BoolArray) -> Iterator[str]:
     for column, segment in enumerate(layout.segments):
         lost = int((~is_valid[:, column]).sum())
         if lost:
-            yield f"{segment} is not known in {lost} of {len(is_valid)} frames: hidden, or a single tag that reads both ways"
+            why = "hidden, or a single tag that can be read both ways"
+            yield f"{segment} is not known in {lost} of {len(is_valid)} frames: {why}"
 
 
 def _uncertainties(tracks: dict[str, _Track], is_smoothed: bool) -> tuple[RelativeUncertainty, ...]:

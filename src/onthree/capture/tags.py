@@ -1,7 +1,7 @@
 """Finds printed tags in the frames of a film, and follows them: near where they were, else in the whole frame.
 
-Image coordinates have pixel centres at integers. The corners of a tag go round as on the upright printed sheet seen from
-the front: top left, top right, bottom right, bottom left.
+Image coordinates have pixel centres at integers. The corners of a tag go round as on the upright printed sheet seen
+from the front: top left, top right, bottom right, bottom left.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from pupil_apriltags import Detector
+from pupil_apriltags import Detector  # type: ignore[import-untyped]
 
 from onthree.capture.corners import refined_corners
 from onthree.capture.film import ByteArray, Frame
@@ -26,7 +26,7 @@ LEAST_MARGIN = 55.0
 MOST_MISFIT_RATIO, USUAL_MISFITS = 0.12, 3.5
 """Sides that fit worse, and worse than this many times the film's median, are partly covered."""
 MARGIN_PX = 45
-WHOLE_FRAME_EVERY = 30
+WHOLE_FRAME_EVERY_S = 2.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,26 +46,35 @@ class Sightings:
         return Sightings(self.time_s, self.frame[is_kept], self.tag[is_kept], self.corners_px[is_kept])
 
 
+class _Detector(Detector):  # type: ignore[misc]
+    """The library's detector, ended in an order that does not crash: it frees the tag families its end still reads."""
+
+    def __del__(self) -> None:
+        pointer = getattr(self, "tag_detector_ptr", None)
+        if pointer is not None:
+            self.libc.apriltag_detector_destroy.restype = None
+            self.libc.apriltag_detector_destroy(pointer)
+
+
 class TagFinder:
     """Finds the tags of a rig in one frame after the other."""
 
     def __init__(self, family: str, segment_of_tag: Mapping[int, str]) -> None:
-        self._detector = Detector(families=family, nthreads=1, quad_decimate=2.0)
+        self._detector = _Detector(families=family, nthreads=1, quad_decimate=2.0)
         self._segment_of_tag = dict(segment_of_tag)
         self._boxes: dict[str, IntArray] = {}
-        self._since_whole = WHOLE_FRAME_EVERY
+        self._whole_at_s = -np.inf
 
-    def find(self, luma: ByteArray) -> dict[int, tuple[FloatArray, float]]:
+    def find(self, frame: Frame) -> dict[int, tuple[FloatArray, float]]:
         """Corners (4, 2) [px] of each tag of the rig that is seen once in the frame, and the misfit of its sides."""
+        luma = frame.luma
         found: dict[int, FloatArray] = {}
-        self._since_whole += 1
-        is_followed = self._boxes.keys() == set(self._segment_of_tag.values())
-        if is_followed and self._since_whole < WHOLE_FRAME_EVERY:
+        segments = set(self._segment_of_tag.values())
+        if frame.time_s - self._whole_at_s < WHOLE_FRAME_EVERY_S and self._boxes.keys() == segments:
             found = self._in_boxes(luma)
-            is_followed = self._segments(found) == self._boxes.keys()
-        if not is_followed or self._since_whole >= WHOLE_FRAME_EVERY:
+        if self._segments(found) != segments:
             found = self._in_box(luma, np.array([0, 0, luma.shape[1], luma.shape[0]]))
-            self._since_whole = 0
+            self._whole_at_s = frame.time_s
         self._boxes = self._next_boxes(found, luma.shape)
         if not found:
             return {}
@@ -107,7 +116,7 @@ def find_tags(frames: Iterable[Frame], family: str, segment_of_tag: Mapping[int,
     frame_of, tags, corners, misfits = [], [], [], []
     for index, frame in enumerate(frames):
         times_s.append(frame.time_s)
-        for tag, (corners_px, misfit) in sorted(finder.find(frame.luma).items()):
+        for tag, (corners_px, misfit) in sorted(finder.find(frame).items()):
             frame_of.append(index)
             tags.append(tag)
             corners.append(corners_px)
