@@ -18,7 +18,7 @@ FloatArray = NDArray[np.float64]
 
 CAMERA_COUNT = 8
 MOST_ROUNDS = 30
-ENOUGH = 1e-3
+ENOUGH = 0.03
 """A step this small against the standard deviations of camera and layout ends the adjustment."""
 FIRST_SD_PX, LEAST_SD_PX = 20.0, 0.01
 FIRST_DAMPING, LEAST_DAMPING = 1e-2, 1e-9
@@ -52,12 +52,15 @@ class Adjusted:
     rounds_count: int
 
 
-def adjusted(camera: Camera, belief: Belief, bodies: Poses, views: Views) -> Adjusted:
-    """The camera, layout and bodies that fit views and beliefs best, by damped Gauss-Newton steps."""
-    values, layout = camera.values.copy(), belief.layout
+def adjusted(camera: Camera, belief: Belief, bodies: Poses, views: Views, start: Adjusted | None = None) -> Adjusted:
+    """The camera, layout and bodies that fit views and beliefs best, by damped Gauss-Newton steps.
+
+    ``start`` is an adjustment of some of the bodies; a good one saves most of the rounds.
+    """
+    values, layout = (camera.values, belief.layout) if start is None else (start.camera, start.layout)
     body_count, tag_count = len(bodies.place_m), len(layout.place_m)
     is_free = np.concatenate([camera.sd > 0, np.ones(6 * tag_count, dtype=bool)])
-    sd_px, damping = FIRST_SD_PX, FIRST_DAMPING
+    sd_px, damping = FIRST_SD_PX, FIRST_DAMPING if start is None else LEAST_DAMPING
     for rounds in range(1, MOST_ROUNDS + 1):  # noqa: B007  the last one is told
         now = slopes(values, layout, bodies, views)
         sd_px = min(sd_px, noise_px(now.residual, body_count))

@@ -40,13 +40,13 @@ def refined_corners(luma: NDArray[np.uint8], corners_px: FloatArray) -> tuple[Fl
     reach_px = np.clip(depth_px * REACH_CELLS / CELLS_OF_A_SIDE, 1.0, MOST_REACH_PX)
     line = np.zeros((*middle.shape[:2], 2))
     blur_px = np.full(middle.shape[:2], BLUR_PX)
-    is_good: NDArray[np.bool_] = np.ones(middle.shape[:2], dtype=bool)
+    is_good = np.ones(middle.shape[:2], dtype=bool)
     for _ in range(ROUNDS):
         samples = _samples(luma, middle, half, outward, line, reach_px)
         change, blur_px, is_step, misfit_ratio = _step_fit(samples, reach_px, blur_px)
         line = line + change
-        is_good = is_good & is_step & (np.abs(line).sum(axis=-1) < MOST_SHIFT_PX)
-        line = np.where(is_good[..., None], line, 0.0)
+        is_good &= is_step & (np.abs(line).sum(axis=-1) < MOST_SHIFT_PX)
+        line *= is_good[..., None]
     start, end = line[..., :1] - line[..., 1:], line[..., :1] + line[..., 1:]
     crossed = _crossings(corners_px + start * outward, ends + end * outward)
     is_whole = is_good.all(axis=1) & (np.abs(crossed - corners_px) < MOST_SHIFT_PX).all(axis=(1, 2))

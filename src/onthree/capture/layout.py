@@ -5,6 +5,7 @@ the axes of a segment point, which no film can know. A tag that is not rigid to 
 name.
 """
 
+from collections import Counter
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,8 +22,9 @@ from onthree.capture.tags import Sightings
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-MOST_BODIES = 1200
-"""Bodies that are adjusted together; more are thinned out evenly, for they would add time and no accuracy."""
+FEW_BODIES, MOST_BODIES = 150, 1200
+"""Bodies for a first adjustment and for the last; more are thinned out evenly, they would add time and no accuracy."""
+MOST_READ_AGAIN = 2
 START_SD_PX = 10.0
 SLIPPED = 4.0
 """A tag is not rigid if its residual is this many times that of the usual tag."""
@@ -76,6 +78,7 @@ def calibrated_layout(sightings: Sightings, rig: Rig, camera: Camera) -> Layout:
         raise LayoutError("no tag of the rig was seen: check family, ids, light and focus")
     slipped: list[int] = []
     places: dict[int, Poses] = {}
+    tries: Counter[int] = Counter()
     while True:
         belief, anchor_flags = _belief(sightings, used, camera, places)
         views = views_of(sightings, used.tags, used.segments)
@@ -84,7 +87,8 @@ def calibrated_layout(sightings: Sightings, rig: Rig, camera: Camera) -> Layout:
         if worst is None:
             break
         tag = used.tags[worst]
-        place = None if tag.id in places else _read_again(sightings, used, camera, places, tag)
+        tries[tag.id] += 1
+        place = _read_again(sightings, used, camera, places, tag) if tries[tag.id] <= MOST_READ_AGAIN else None
         if place is not None:
             places[tag.id] = place
             continue
@@ -122,13 +126,22 @@ def _fitted(camera: Camera, belief: Belief, views: Views) -> Adjusted:
     """Adjusted over the bodies that show two tags or more; all of them if there are none."""
     per_body = np.bincount(views.body)
     together = np.flatnonzero(per_body >= 2) if (per_body >= 2).any() else np.flatnonzero(per_body)
-    kept = together[np.linspace(0, len(together) - 1, min(len(together), MOST_BODIES)).astype(int)]
-    some = views.of(np.isin(views.body, kept))
-    _, body = np.unique(some.body, return_inverse=True)
-    some = Views(some.corners_px, some.corner_m, some.tag, body)
-    start, _ = first_bodies(camera.values, belief.layout, some, len(kept))
-    bodies, _, _ = fitted_poses(camera.values, belief.layout, start, some, START_SD_PX)
-    return adjusted(camera, belief, bodies, some)
+    fit = None
+    for most in (FEW_BODIES, MOST_BODIES):
+        kept = together[np.linspace(0, len(together) - 1, min(len(together), most)).astype(int)]
+        some = views.of(np.isin(views.body, kept))
+        _, body = np.unique(some.body, return_inverse=True)
+        some = Views(some.corners_px, some.corner_m, some.tag, body)
+        values, layout, sd_px = (
+            (camera.values, belief.layout, START_SD_PX) if fit is None else (fit.camera, fit.layout, fit.sd_px)
+        )
+        start, _ = first_bodies(values, layout, some, len(kept))
+        bodies, _, _ = fitted_poses(values, layout, start, some, sd_px)
+        fit = adjusted(camera, belief, bodies, some, fit)
+        if len(kept) == len(together):
+            break
+    assert fit is not None
+    return fit
 
 
 def _least_rigid(fit: Adjusted) -> int | None:
