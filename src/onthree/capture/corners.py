@@ -49,7 +49,7 @@ def refined_corners(luma: NDArray[np.uint8], corners_px: FloatArray) -> tuple[Fl
         line *= is_good[..., None]
     start, end = line[..., :1] - line[..., 1:], line[..., :1] + line[..., 1:]
     crossed = _crossings(corners_px + start * outward, ends + end * outward)
-    is_whole = is_good.all(axis=1) & (np.abs(crossed - corners_px) < MOST_SHIFT_PX).all(axis=(1, 2))
+    is_whole = np.array(is_good.all(axis=1) & (np.abs(crossed - corners_px) < MOST_SHIFT_PX).all(axis=(1, 2)))
     return np.where(is_whole[:, None, None], crossed, corners_px), np.where(is_whole, misfit_ratio.max(axis=1), np.inf)
 
 

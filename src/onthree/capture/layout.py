@@ -11,10 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
+from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
 
 from onthree.capture.bundle import CAMERA_COUNT, Adjusted, Belief, adjusted
 from onthree.capture.camera import Camera
-from onthree.capture.poses import SQUARE, Poses, Views, both_readings, cross_matrices, fitted_poses
+from onthree.capture.poses import SQUARE, Poses, Views, both_readings, cross_matrices, fitted_poses, residuals
 from onthree.capture.readings import first_bodies
 from onthree.capture.rig import Rig, RigTag
 from onthree.capture.tags import Sightings
@@ -31,6 +32,8 @@ SLIPPED = 4.0
 ANCHOR_SD = 1e-6
 """In metres and radians: the tag whose own axes stand for those of a segment that nobody has measured."""
 VOTES = 40
+READING_SD_PX = 0.2
+"""How far off the corners of a right reading may be while camera and layout are still rough."""
 SAME_PLACE_RAD = 0.2
 
 
@@ -116,8 +119,8 @@ def _read_again(sightings: Sightings, rig: Rig, camera: Camera, places: dict[int
     rows, body = rows[is_sure], body[is_sure]
     if not len(rows):
         return None
-    seen = _readings_of(sightings, rows, fit.camera, tag)
-    voted = _voted(bodies[np.tile(body, 2)].inverse().after(seen))
+    seen, weight = _readings_of(sightings, rows, fit.camera, tag)
+    voted = _voted(bodies[np.tile(body, 2)].inverse().after(seen), weight)
     is_usual = voted.votes > len(rows) / 2
     return Poses(voted.rotation[None], voted.place_m[None]) if is_usual else None
 
@@ -137,7 +140,8 @@ def _fitted(camera: Camera, belief: Belief, views: Views) -> Adjusted:
         )
         start, _ = first_bodies(values, layout, some, len(kept))
         bodies, _, _ = fitted_poses(values, layout, start, some, sd_px)
-        fit = adjusted(camera, belief, bodies, some, fit)
+        with threadpool_limits(1):
+            fit = adjusted(camera, belief, bodies, some, fit)
         if len(kept) == len(together):
             break
     assert fit is not None
@@ -208,8 +212,8 @@ class _Voted:
 
     rotation: FloatArray
     place_m: FloatArray
-    votes: int
-    lead: int
+    votes: np.float64
+    lead: np.float64
 
 
 def _between(sightings: Sightings, camera: Camera, base: RigTag, other: RigTag) -> _Voted | None:
@@ -224,23 +228,37 @@ def _between(sightings: Sightings, camera: Camera, base: RigTag, other: RigTag) 
         read.append(_readings_of(sightings, rows, camera.values, tag))
     count = np.arange(2 * len(frames))
     swapped = np.concatenate([count, np.roll(count, len(frames))])
-    return _voted(read[0][np.tile(count, 2)].inverse().after(read[1][swapped]))
+    (mine, my_weight), (other_read, other_weight) = read
+    steps = mine[np.tile(count, 2)].inverse().after(other_read[swapped])
+    return _voted(steps, np.tile(my_weight, 2) * other_weight[swapped])
 
 
-def _readings_of(sightings: Sightings, rows: IntArray, camera: FloatArray, tag: RigTag) -> Poses:
-    corner_m = np.broadcast_to(SQUARE * tag.size_m, (len(rows), 4, 3))
-    zero = np.zeros(len(rows), dtype=np.int64)
-    return both_readings(camera, Views(sightings.corners_px[rows], corner_m, zero, zero))
+def _readings_of(sightings: Sightings, rows: IntArray, camera: FloatArray, tag: RigTag) -> tuple[Poses, FloatArray]:
+    """Both readings (2n) of a tag, and how far each is to be believed by its own corners (2n).
+
+    Corners must have a say: seen from afar, all tags of a segment read the wrong way are as rigid as the truth.
+    """
+    count = len(rows)
+    corner_m = np.broadcast_to(SQUARE * tag.size_m, (count, 4, 3))
+    views = Views(sightings.corners_px[rows], corner_m, np.zeros(count, dtype=np.int64), np.arange(count))
+    read = both_readings(camera, views)
+    still = Poses(np.eye(3)[None], np.zeros((1, 3)))
+    square = [
+        (residuals(camera, still, read[half], views) ** 2).sum(axis=1) for half in (slice(count), slice(count, None))
+    ]
+    advantage = (square[1] - square[0]) / (2 * READING_SD_PX**2)
+    first = 1 / (1 + np.exp(-np.clip(advantage, -50, 50)))
+    return read, np.concatenate([first, 1 - first])
 
 
-def _voted(places: Poses) -> _Voted:
-    """The place that most of the places agree with in direction."""
+def _voted(places: Poses, weight: FloatArray) -> _Voted:
+    """The place that most of the places, each with its weight, agree with in direction."""
     cosine = (np.einsum("aij,bij->ab", places.rotation, places.rotation) - 1) / 2
     is_near = cosine > np.cos(SAME_PLACE_RAD)
-    votes = is_near.sum(axis=1)
-    best = int(votes.argmax())
-    lead = int(votes[best] - votes[~is_near[best]].max(initial=0))
-    return _Voted(places.rotation[best], places.place_m[best], int(votes[best]), lead)
+    votes = is_near @ weight
+    best = int((votes * (weight > 0.25)).argmax())
+    lead = votes[best] - votes[~is_near[best]].max(initial=0.0)
+    return _Voted(places.rotation[best], places.place_m[best], votes[best], lead)
 
 
 def _gauge(rig: Rig, belief: Belief, layout: Poses) -> tuple[FloatArray, FloatArray]:
