@@ -65,7 +65,7 @@ def test_corners_without_a_step_stay_and_say_so() -> None:
 
 
 def test_tags_of_no_rig_and_ids_seen_twice_are_not_taken() -> None:
-    shifted = UPRIGHT + [120, 60]
+    shifted = UPRIGHT + np.array([120, 60])
 
     assert TagFinder("tag36h11", {9: "trunk"}).find(Frame(0.0, drawn({7: UPRIGHT}))) == {}
     twice = np.minimum(drawn({7: UPRIGHT}), 255)
@@ -74,7 +74,7 @@ def test_tags_of_no_rig_and_ids_seen_twice_are_not_taken() -> None:
 
 
 def test_a_tag_that_jumps_out_of_its_box_is_found_again() -> None:
-    far = UPRIGHT + [150, 80]
+    far = UPRIGHT + np.array([150, 80])
     frames = [Frame(0.0, drawn({7: UPRIGHT})), Frame(1 / 30, drawn({7: far}))]
     found = find_tags(frames, "tag36h11", {7: "head"})
 
