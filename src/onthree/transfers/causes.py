@@ -76,8 +76,9 @@ def how_bad(causes: tuple[Cause, ...]) -> tuple[object, ...]:
 
 
 def load_cause(id: str, chain: ChainResult, from_min: int, do: str, fixable_by: FixableBy) -> Cause:
-    """A load against its ratings as a cause."""
-    return Cause(id, chain.verdict, from_min, chain.sentence, do, fixable_by)
+    """A load against its ratings as a cause; what an athlete weighs with all that is worn, the lead finds out."""
+    is_weighed = chain.verdict is Verdict.NO or chain.is_complete
+    return Cause(id, chain.verdict, from_min, chain.sentence, do, fixable_by if is_weighed else "lead")
 
 
 def do_about(chain: ChainResult, when_over: str) -> str:
