@@ -62,6 +62,7 @@ def clean_records() -> tuple[Record, ...]:
         Organisation(code="ORG", name="Invented conference", plan_version="2026-08", is_invented=True),
         Hospital(code="H-1", name="invented trauma centre", capabilities=("trauma",), agreed_on=date(2026, 8, 10)),
         Venue(
+            cot_way="flat",
             code="V-1",
             name="Invented field",
             surface="turf",
