@@ -125,6 +125,7 @@ def clean_records() -> tuple[Record, ...]:
             has_loading_system=False,
             is_bariatric=False,
             cot_width=read_length("66 cm"),
+            retains=DEVICES,
             left_space=read_length("60 cm"),
             right_space=read_length("60 cm"),
             head_space=read_length("60 cm"),
