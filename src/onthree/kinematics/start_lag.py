@@ -22,6 +22,7 @@ from onthree.kinematics.segment_motion import BoolArray, FloatArray, SegmentMoti
 _TAILS = (0.025, 0.5, 0.975)
 _POWERS = 17
 _COARSE, _FINE = 200, 240
+_MOST_CORRELATED_RATIO = 0.95
 _UNLIKELY = 12.0
 """Moments whose log likelihood is this far below the best are left out of the finer search."""
 
@@ -109,7 +110,7 @@ def _starts(
     is_still = time_s <= still_s[1]
     if is_still.sum() < 2 * 3 + 1:
         raise ValueError(f"{segment} is seen at {is_still.sum()} moments of the still stretch, at least 7 expected")
-    noise_units, correlation = _in_noise_units(_displacement(motion, segment, used, is_still, by), is_still)
+    noise_units, correlation = in_noise_units(_displacement(motion, segment, used, is_still, by), is_still)
     span = _span(time_s, np.linalg.norm(noise_units, axis=1), is_still)
     if span is None:
         return None
@@ -137,10 +138,11 @@ def _displacement(motion: SegmentMotion, segment: str, used: BoolArray, is_still
     return positions
 
 
-def _in_noise_units(displacement: FloatArray, is_still: BoolArray) -> tuple[FloatArray, float]:
+def in_noise_units(displacement: FloatArray, is_still: BoolArray) -> tuple[FloatArray, float]:
     """Displacement from the still mean (n, 3) with unit noise along each axis, and the noise's lag-one correlation.
 
-    The correlation of a short series is estimated too low, by (1 + 3 correlation) / n (Kendall 1954).
+    The correlation found in n moments of d axes is too low, by (1 + (2 + d) correlation) / n for noise that is alike
+    along each (Nicholls and Pope 1988); that is put right.
     """
     still = displacement[is_still]
     spread = np.cov(still, rowvar=False)
@@ -148,8 +150,9 @@ def _in_noise_units(displacement: FloatArray, is_still: BoolArray) -> tuple[Floa
     root = np.linalg.cholesky(spread + floor)
     units: FloatArray = np.linalg.solve(root, (displacement - still.mean(axis=0)).T).T
     noise = units[is_still]
-    correlation = float((noise[1:] * noise[:-1]).sum() / (noise**2).sum())
-    return units, min(max(correlation + (1 + 3 * correlation) / len(noise), 0.0), 0.95)
+    count = len(noise)
+    found = float((noise[1:] * noise[:-1]).sum() / (noise**2).sum()) * count / (count - 1)
+    return units, min(max((found + 1 / count) / (1 - (2 + 3) / count), 0.0), _MOST_CORRELATED_RATIO)
 
 
 def _span(time_s: FloatArray, size: FloatArray, is_still: BoolArray) -> tuple[int, int] | None:
