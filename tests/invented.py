@@ -62,6 +62,7 @@ def clean_records() -> tuple[Record, ...]:
         Organisation(code="ORG", name="Invented conference", plan_version="2026-08", is_invented=True),
         Hospital(code="H-1", name="invented trauma centre", capabilities=("trauma",), agreed_on=date(2026, 8, 10)),
         Venue(
+            cot_way="flat",
             code="V-1",
             name="Invented field",
             surface="turf",
@@ -124,6 +125,7 @@ def clean_records() -> tuple[Record, ...]:
             has_loading_system=False,
             is_bariatric=False,
             cot_width=read_length("66 cm"),
+            retains=DEVICES,
             left_space=read_length("60 cm"),
             right_space=read_length("60 cm"),
             head_space=read_length("60 cm"),

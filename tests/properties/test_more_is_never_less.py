@@ -201,12 +201,16 @@ def test_a_stricter_agreement_never_opens_an_option(
 
 def _without_a_fact(draw: st.DrawFn, situation: Situation, who: Athlete) -> tuple[Situation, Athlete]:
     what = draw(
-        st.sampled_from(("mass", "equipment", "mask", "surface", "hand", "rating", "service", "fits", "own", "cot"))
+        st.sampled_from(
+            ("mass", "equipment", "mask", "surface", "hand", "rating", "service", "fits", "own", "cot", "way")
+        )
     )
     if what in ("mass", "mask"):
         return situation, replace(who, **{{"mass": "mass", "mask": "face_mask"}[what]: None})
     if what == "surface":
         return replace(situation, surface=None), who
+    if what == "way":
+        return replace(situation, way=None), who
     if what == "hand" and situation.hands:
         number = draw(st.integers(0, len(situation.hands) - 1))
         changed = list(situation.hands)

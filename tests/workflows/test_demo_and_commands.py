@@ -147,6 +147,13 @@ def test_an_athlete_nobody_weighed_is_not_fine_even_where_no_rule_says_so(demo: 
     assert "Nothing found" not in result.stdout
 
 
+def test_what_an_athlete_weighs_is_asked_once_and_of_the_lead(demo: Path) -> None:
+    result = onthree("why", "E-9", "92", folder=demo)
+
+    fixes = [line.strip() for line in result.stdout.splitlines() if "find out body mass" in line]
+    assert set(fixes) == {"- find out body mass (lead)"}
+
+
 def test_every_answer_carries_its_cautions(demo: Path) -> None:
     for words in (["check", "E-1"], ["options", "E-1"], ["why", "E-1", "52"], ["sentence", "E-1"]):
         said = " ".join(onthree(*words, folder=demo).stdout.split())
@@ -257,7 +264,8 @@ def test_another_goal_is_another_list(demo: Path) -> None:
         (["agreements", "E-77"], "no event has the code 'E-77'"),
         (["check", "next", "--on", "2031-01-01"], "no event on or after 2031-01-01"),
         (["check", "next", "--on", "tomorrow"], "a day such as 2026-11-25 expected"),
-        (["import", "nowhere.xlsx"], "nowhere.xlsx"),
+        (["import", "nowhere.xlsx"], "'nowhere.xlsx' given, a workbook, a CSV file or a folder of them expected"),
+        (["export", "no-folder/out.xlsx"], "make 'no-folder' first"),
     ],
 )
 def test_bad_input_exits_2_with_one_clear_message(demo: Path, words: list[str], message: str) -> None:

@@ -29,8 +29,10 @@ class ImportResult:
 def import_workbook(path: Path, on: date, *, is_preview: bool, by: str) -> ImportResult:
     """Read a workbook, a CSV file or a folder of them, and save what is new or edited in one transaction.
 
-    Raises WorkbookError with every problem.
+    Raises WorkbookError with every problem, ValueError where nothing is at the path.
     """
+    if not path.exists():
+        raise ValueError(f"'{path}' given, a workbook, a CSV file or a folder of them expected: check name and folder")
     content = _csv_files_in(path) if path.is_dir() else path.read_bytes()
     return import_content(content, path.resolve().name, on, is_preview=is_preview, by=by)
 
@@ -104,6 +106,8 @@ def _write(path: Path, records: tuple[Record, ...], *, is_csv: bool) -> None:
     folder = path if is_csv else path.parent
     if is_csv:
         folder.mkdir(parents=True, exist_ok=True)
+    elif not folder.is_dir():
+        raise ValueError(f"'{path}' given, a file in a folder that is there expected: make '{folder}' first")
     with TemporaryDirectory(prefix=".onthree-", dir=folder) as drafts:
         for name, content in files.items():
             (Path(drafts) / name).write_bytes(content)

@@ -20,7 +20,11 @@ def lift(answer: LiftAnswer) -> None:
         _device(console, answer, one)
     if answer.direct_kg:
         shares = ", ".join(f"{place} {share_shown(share)}" for place, share in answer.direct_kg)
-        indented(console, f"Without a device, for reference only, under local protocol: {shares}.", "  ")
+        indented(
+            console,
+            f"Without a device, for reference only, under local protocol; all hands at a place together: {shares}.",
+            "  ",
+        )
     if answer.roll:
         indented(console, f"Log roll. {answer.roll.sentence}", "  ")
     console.print()

@@ -176,10 +176,13 @@ def _items(result: OptionResult) -> tuple[str, ...]:
 
 
 def _sets(console: Console, title: str, sets: Sequence[Sequence[Cause]], words: Callable[[Cause], str]) -> None:
+    """The sets in words, each once; what is said of two causes alike may make a set say more than a smaller one."""
     if sets:
         console.print(f"  {title}")
-        for one in sets:
-            indented(console, "- " + " and ".join(words(cause) for cause in one), "    ")
+        said = dict.fromkeys(tuple(dict.fromkeys(words(cause) for cause in one)) for one in sets)
+        for one in said:
+            if not any(set(other) < set(one) for other in said):
+                indented(console, f"- {' and '.join(one)}", "    ")
         console.print()
 
 

@@ -46,7 +46,9 @@ def read_hands(text: str) -> tuple[HandsGroup, ...]:
     for part in text.split(","):
         match = _HANDS.fullmatch(part.strip())
         if not match:
-            raise PresenceError(f"{text!r} given, people such as 3 or 3,+2@8min expected: separate groups with a comma")
+            raise PresenceError(
+                f"{text!r} given, people such as 3 or 3,+2@8min expected: write minutes as @8min, a comma between"
+            )
         groups.append(HandsGroup(int(match[1]), _minutes(text, match[2])))
     return tuple(groups)
 

@@ -18,6 +18,7 @@ from onthree.readiness.life_first_rules import (
     life_first_unapproved,
     standing_orders,
 )
+from onthree.readiness.load_rules import cot_retention, load_unknown
 from onthree.readiness.people_rules import check_off_overdue, lay_unbriefed, qualification_expired
 from onthree.readiness.place_rules import backup_untested, communication, gate_key, gate_narrow
 from onthree.readiness.plan_rules import details_unverified, plan_posted
@@ -92,6 +93,8 @@ RULES = (
     Rule("details-unverified", "Address and numbers are not verified", details_unverified),
     Rule("lay-unbriefed", "Lay helpers were briefed for nothing", lay_unbriefed),
     Rule("agreements-clash", "Agreements together leave no option", agreements_clash),
+    Rule("load-unknown", "A load cannot be added up", load_unknown),
+    Rule("cot-retention", "A cot does not hold a carrying device", cot_retention),
 )
 
 

@@ -15,7 +15,7 @@ from onthree.units import limit_shown, load_kg_shown, load_shown
 
 def weight_limit(engine: OptionsEngine) -> tuple[Finding, ...]:
     """Athletes whose load is over the rated load of a carrying device, of straps, or of an ambulance's cot there."""
-    carrying = (*_devices(engine), *_straps(engine))
+    carrying = (*carrying_devices(engine), *_straps(engine))
     devices = (over for gear in carrying for over in _over(engine, gear.code, gear.name, gear, None))
     lightest = lightest_device(engine)
     cots = (
@@ -31,7 +31,7 @@ def rating_unknown(engine: OptionsEngine) -> tuple[Finding, ...]:
     return (
         *(
             _unread(engine, gear.code, gear.name, _FIND_LABEL, "gear keeper")
-            for gear in (*_devices(engine), *_straps(engine))
+            for gear in (*carrying_devices(engine), *_straps(engine))
             if gear.rated_load is None
         ),
         *(
@@ -50,10 +50,11 @@ def rating_unknown(engine: OptionsEngine) -> tuple[Finding, ...]:
 
 def lightest_device(engine: OptionsEngine) -> Gear | None:
     """The carrying device that loads a cot least; one without a mass counts as the lightest."""
-    return min(_devices(engine), key=lambda gear: gear.own_mass.kg if gear.own_mass else 0, default=None)
+    return min(carrying_devices(engine), key=lambda gear: gear.own_mass.kg if gear.own_mass else 0, default=None)
 
 
-def _devices(engine: OptionsEngine) -> tuple[Gear, ...]:
+def carrying_devices(engine: OptionsEngine) -> tuple[Gear, ...]:
+    """The carrying devices that are brought to the event."""
     return tuple(item.gear for kind in CARRYING_DEVICES for item in engine.situation.of_kind(kind))
 
 
@@ -74,7 +75,7 @@ def _over(
     is_straps = device is not None and device.kind == "straps"
     enough = [
         gear.name
-        for gear in (_straps(engine) if is_straps else _devices(engine))
+        for gear in (_straps(engine) if is_straps else carrying_devices(engine))
         if gear.in_service and gear.rated_load and gear.rated_load.kg >= heaviest.load.kg
     ]
     instead = "bring straps with a higher rating" if is_straps else "arrange a device and cot with a higher rating"

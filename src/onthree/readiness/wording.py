@@ -49,6 +49,8 @@ SOURCES = {
     "details-unverified": "common-practice",
     "lay-unbriefed": "common-practice",
     "agreements-clash": "common-practice",
+    "load-unknown": "common-practice",
+    "cot-retention": "common-practice",
 }
 """Rule identifier to the source that asks for it."""
 

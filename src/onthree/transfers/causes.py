@@ -48,8 +48,8 @@ FIELDS = {"surface": "surface", "way": "way of the cot"}
 
 
 def place_of(situation: Situation, field: str) -> str | None:
-    """What the place is like in a field that limits may name; a way of the cot that nobody recorded counts as flat."""
-    return situation.surface if field == "surface" else situation.way or "flat"
+    """What the place is like in a field that limits may name; None where nobody recorded it."""
+    return situation.surface if field == "surface" else situation.way
 
 
 def cautions(step: Step, situation: Situation) -> tuple[str, ...]:
@@ -59,10 +59,7 @@ def cautions(step: Step, situation: Situation) -> tuple[str, ...]:
         for limit in step.technique.limit
         if limit.verdict == "caution" and place_of(situation, limit.field) in limit.values
     ]
-    said += [f"{step.technique.title}: {caution.says}" for caution in step.technique.caution]
-    if situation.way is None and any(limit.field == "way" for limit in step.technique.limit):
-        said.append(f"{step.technique.title}: the way of the cot is not recorded, and taken as flat")
-    return tuple(said)
+    return (*said, *(f"{step.technique.title}: {caution.says}" for caution in step.technique.caution))
 
 
 def how_bad(causes: tuple[Cause, ...]) -> tuple[object, ...]:
@@ -76,8 +73,9 @@ def how_bad(causes: tuple[Cause, ...]) -> tuple[object, ...]:
 
 
 def load_cause(id: str, chain: ChainResult, from_min: int, do: str, fixable_by: FixableBy) -> Cause:
-    """A load against its ratings as a cause."""
-    return Cause(id, chain.verdict, from_min, chain.sentence, do, fixable_by)
+    """A load against its ratings as a cause; what an athlete weighs with all that is worn, the lead finds out."""
+    is_weighed = chain.verdict is Verdict.NO or chain.is_complete
+    return Cause(id, chain.verdict, from_min, chain.sentence, do, fixable_by if is_weighed else "lead")
 
 
 def do_about(chain: ChainResult, when_over: str) -> str:

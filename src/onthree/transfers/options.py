@@ -13,7 +13,7 @@ from onthree.sources import parameter
 from onthree.techniques.library import Library
 from onthree.techniques.state import CARRYING_DEVICES, State, found
 from onthree.transfers.catalogue import Option, Step, catalogue
-from onthree.transfers.causes import Cause, Items, cautions, place_of
+from onthree.transfers.causes import Cause, Items, cautions
 from onthree.transfers.goals import Goal, goal_of
 from onthree.transfers.hands import Crew
 from onthree.transfers.judge import Judge
@@ -22,6 +22,8 @@ from onthree.transfers.situation import Situation, situation_of
 
 RATED_KINDS = (*CARRYING_DEVICES, "straps")
 YOUNG = ("under 8", "8 to 14")
+WAY_NOT_RECORDED = "flat"
+"""The way whose techniques are listed where nobody recorded one; they are unknown there."""
 
 MASK_FOUND = {
     "screws": "screws",
@@ -264,7 +266,7 @@ class OptionsEngine:
         start = found(position, MASK_FOUND[athlete.face_mask], equipment_found(athlete, team), alignment)
         key = (start, goal, self._kind_of(judge))
         if key not in self._rankings:
-            library = self.library.on_way(place_of(self.situation, "way") or "")
+            library = self.library.on_way(self.situation.way or WAY_NOT_RECORDED)
             self._rankings[key] = rank(
                 judge, catalogue(library, start, goal), self.order, self.programme.organisation.preference
             )

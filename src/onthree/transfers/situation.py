@@ -77,7 +77,7 @@ def situation_of(programme: Programme, event: Event) -> Situation:
     rows = agreements_at(programme, event)
     coming = {there.agency.code for there in vehicles}
     return Situation(
-        hands=(*responders, *(hand for there in vehicles for hand in _crew_of(there, event.day))),
+        hands=(*responders, *(hand for there in vehicles for hand in _crew_of(there, event.day, programme.on))),
         gear=tuple(GearThere(programme.gear[there.code], there.from_min) for there in event.gear),
         vehicles=vehicles,
         surface=venue.surface,
@@ -155,12 +155,15 @@ def is_valid(agreement: PreAgreement, day: date) -> bool:
 
 
 def _current_skills(programme: Programme, day: date) -> Mapping[str, frozenset[str]]:
-    """The skills each responder was checked off in and which still count on a day; empty if nobody ever was."""
+    """The skills each responder was checked off in and which still count on a day; empty if nobody ever was.
+
+    A check-off still to come on the day of the programme was not done yet.
+    """
     interval = timedelta(days=parameter("check_off_interval_days", day).value)
     current: dict[str, set[str]] = {}
     for one in programme.check_offs.values():
         skills = current.setdefault(one.responder, set())
-        if one.done_on <= day <= one.done_on + interval:
+        if one.done_on <= min(programme.on, day) and day <= one.done_on + interval:
             skills.add(one.skill)
     return {code: frozenset(skills) for code, skills in current.items()}
 
@@ -177,14 +180,13 @@ def _hand(responder: Responder, from_min: int, current_in: frozenset[str] | None
     )
 
 
-def _crew_of(there: VehicleThere, day: date) -> tuple[Hand, ...]:
+def _crew_of(there: VehicleThere, day: date, on: date) -> tuple[Hand, ...]:
     recorded = there.vehicle.crew
     crew = parameter("ambulance_crew_count", day).value if recorded is None else recorded
     skills = frozenset({*there.agency.skills, _CREW_ALWAYS})
     rehearsed = there.agency.rehearsed_on
-    is_current = rehearsed is not None and day <= rehearsed + timedelta(
-        days=parameter("rehearsal_interval_days", day).value
-    )
+    interval = timedelta(days=parameter("rehearsal_interval_days", day).value)
+    is_current = rehearsed is not None and rehearsed <= min(on, day) and day <= rehearsed + interval
     return tuple(
         Hand(
             f"{there.vehicle.code} crew {number}",

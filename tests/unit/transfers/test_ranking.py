@@ -259,18 +259,21 @@ def test_a_cot_that_lifts_itself(lifts_itself: bool | None, status: str, sentenc
 
 @pytest.mark.parametrize(
     ("way", "technique"),
-    [("flat", "cot_over_flat"), ("slope", "cot_over_slope"), ("stairs", "cot_over_stairs"), (None, "cot_over_flat")],
+    [("flat", "cot_over_flat"), ("slope", "cot_over_slope"), ("stairs", "cot_over_stairs")],
 )
-def test_the_cot_goes_the_way_there_is(way: str | None, technique: str) -> None:
+def test_the_cot_goes_the_way_there_is(way: str, technique: str) -> None:
     answer = asked(engine_of(V_1={"cot_way": way}))
     over = {one for one in ("cot_over_flat", "cot_over_slope", "cot_over_stairs") if answer.best_with(one)}
 
     assert over == {technique}
     assert answer.planned
-    is_said = any(
-        text.endswith("the way of the cot is not recorded, and taken as flat") for text in answer.planned.cautions
-    )
-    assert is_said is (way is None)
+
+
+def test_a_way_of_the_cot_that_nobody_recorded_leaves_it_unknown() -> None:
+    answer = asked(engine_of(V_1={"cot_way": None}))
+
+    assert answer.status == "unknown"
+    assert [[cause.do for cause in fix] for fix in answer.fixes] == [["record the way of the cot of the venue"]]
 
 
 def test_stairs_take_more_people_than_flat_ground() -> None:

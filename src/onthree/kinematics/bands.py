@@ -1,0 +1,131 @@
+"""The 95 % band of every measure of a phase, by seeded draws of what the truth may have been; and what makes it wide.
+
+One draw turns the measured rotation back by one possible error: noise that fades with its correlation time, plus each
+shared error times one number of unit variance. Neutral is taken anew in each draw, so its own error is in the band.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial.transform import Rotation
+
+from onthree.kinematics.angles import HeadOnTrunk, about_neutral, relative_rotation
+from onthree.kinematics.choices import choices
+from onthree.kinematics.measures import NAMES, Phase, measures
+from onthree.kinematics.segment_motion import FloatArray, RelativeUncertainty, SegmentMotion
+
+NOISE = "noise"
+_TAILS = (0.025, 0.975)
+
+
+@dataclass(frozen=True, eq=False)
+class Bands:
+    """Ends of the 95 % band of m numbers (m), and the share (m, k + 1) of its variance that each source makes.
+
+    ``sources`` names the k shared errors and, last, the noise with all that is not proportional to one of them. NaN
+    where a number is unknown, or the errors given do not speak of it (translations).
+    """
+
+    low: FloatArray
+    high: FloatArray
+    sources: tuple[str, ...]
+    share_ratios: FloatArray
+
+
+def phase_bands(
+    motion: SegmentMotion,
+    uncertainty: RelativeUncertainty,
+    phases: Sequence[Phase],
+    rng: np.random.Generator,
+    bound_deg: float | None = None,
+    neutral_s: tuple[float, float] | None = None,
+) -> tuple[Bands, ...]:
+    """The bands of the measures (in the order of ``NAMES``) of each phase, all from the same draws.
+
+    No error of a position is given, so translations have no band. No measure is below zero, so no band is either.
+    """
+
+    def of_every_phase(track: HeadOnTrunk) -> FloatArray:
+        return np.concatenate([measures(track, phase, bound_deg).values for phase in phases])
+
+    drawn = bands(motion, uncertainty, of_every_phase, rng, neutral_s)
+    has_band = np.array([not name.endswith("_m") for name in NAMES])
+    found = []
+    for number in range(len(phases)):
+        part = slice(number * len(NAMES), (number + 1) * len(NAMES))
+        low = np.where(has_band, np.maximum(drawn.low[part], 0.0), np.nan)
+        high = np.where(has_band, np.maximum(drawn.high[part], 0.0), np.nan)
+        shares = np.where(has_band[:, None], drawn.share_ratios[part], np.nan)
+        found.append(Bands(low, high, drawn.sources, shares))
+    return tuple(found)
+
+
+def bands(
+    motion: SegmentMotion,
+    uncertainty: RelativeUncertainty,
+    measure: Callable[[HeadOnTrunk], FloatArray],
+    rng: np.random.Generator,
+    neutral_s: tuple[float, float] | None = None,
+) -> Bands:
+    """The bands of any numbers (m) taken from head on trunk, by ``rng``.
+
+    What is unknown about a smoothed track is added to it, and the middle 95 % of the draws is the band. A raw track
+    already holds its noise, and drawing adds it a second time: a path, a range come out too large twice. There the band
+    is mirrored at the measured value, which takes that off once.
+    Raises ValueError if the uncertainty is of other moments than the motion.
+    """
+    if len(uncertainty.noise_cov_rad2) != len(motion.time_s):
+        given = f"{len(uncertainty.noise_cov_rad2)} moments of uncertainty"
+        raise ValueError(f"{given} given, {len(motion.time_s)} as in the motion expected")
+    moving, reference = uncertainty.moving, uncertainty.reference
+    relative = relative_rotation(motion, moving, reference)
+    measured = measure(about_neutral(motion, relative, moving, reference, neutral_s))
+    errors_rad, units = drawn_errors(uncertainty, motion.time_s, rng, int(choices().draws_count))
+    drawn = np.array(
+        [
+            measure(about_neutral(motion, Rotation.from_rotvec(-error_rad) * relative, moving, reference, neutral_s))
+            for error_rad in errors_rad
+        ]
+    )
+    low, high = np.quantile(drawn, _TAILS, axis=0)
+    if not uncertainty.is_smoothed:
+        low, high = 2 * measured - high, 2 * measured - low
+    return Bands(low, high, (*uncertainty.shared_names, NOISE), _share_ratios(drawn, units))
+
+
+def drawn_errors(
+    uncertainty: RelativeUncertainty, time_s: FloatArray, rng: np.random.Generator, count: int
+) -> tuple[FloatArray, FloatArray]:
+    """Errors (count, n, 3) [rad] that may have been made, and the unit numbers (count, k) of their shared parts.
+
+    Unit noise of each axis is autoregressive of the first order: from one moment to the next exp(-step / correlation
+    time) of it stays, and fresh noise keeps its variance at one. At each moment it is scaled to the covariance.
+    """
+    if uncertainty.noise_correlation_s > 0:
+        stays = np.exp(-np.diff(time_s) / uncertainty.noise_correlation_s)
+    else:
+        stays = np.zeros(len(time_s) - 1)
+    noise = rng.standard_normal((len(time_s), count, 3))
+    for moment, share in enumerate(stays, start=1):
+        noise[moment] = share * noise[moment - 1] + np.sqrt(1 - share**2) * noise[moment]
+    units = rng.standard_normal((count, len(uncertainty.shared_names)))
+    spread = np.einsum("nij,ncj->cni", _roots(uncertainty.noise_cov_rad2), noise)
+    return spread + np.einsum("ck,kni->cni", units, uncertainty.shared_rad), units
+
+
+def _roots(covariance: FloatArray) -> FloatArray:
+    """Symmetric square roots (n, 3, 3); unlike a triangular one, also of a covariance without full rank."""
+    variances, axes = np.linalg.eigh(covariance)
+    roots: FloatArray = np.einsum("nij,nj,nkj->nik", axes, np.sqrt(np.maximum(variances, 0.0)), axes)
+    return roots
+
+
+def _share_ratios(drawn: FloatArray, units: FloatArray) -> FloatArray:
+    """The share of the variance of each drawn number (m, k + 1) that is proportional to each unit number; the rest."""
+    centred = drawn - drawn.mean(axis=0)
+    variance = (centred**2).sum(axis=0)
+    unit = units - units.mean(axis=0)
+    explained = (unit.T @ centred) ** 2 / (unit**2).sum(axis=0)[:, None]
+    shares = np.divide(explained, variance, out=np.full_like(explained, np.nan), where=variance > 0).T
+    return np.column_stack([shares, np.maximum(1.0 - shares.sum(axis=1), 0.0)])
