@@ -41,7 +41,7 @@ def true_rig() -> Rig:
             around = Rotation.from_euler("yx", [index * 2 * np.pi / count, 0.35 * (-1) ** index])
             centre_m = around.apply([0, 0.03 * (index % 3), radius_m])
             tags.append(RigTag(first + index, segment, size_m, centre_m, around.as_rotvec()))
-    return Rig("tag36h11", "helmet on trunk", tuple(tags))
+    return Rig("tag36h11", "helmet on trunk", tuple(tags), by_hand_m=0.01, by_hand_rad=0.09)
 
 
 def measured_by_hand(rig: Rig, rng: np.random.Generator) -> Rig:

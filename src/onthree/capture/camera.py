@@ -10,11 +10,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from onthree.sources import table
+
 FloatArray = NDArray[np.float64]
 
-PARAMETERS = ("focal", "aspect", "centre across", "centre down", "k1", "k2", "p1", "p2")
-SELF_CALIBRATED_SD = (0.10, 0.002, 0.005, 0.005, 0.10, 0.10, 0.001, 0.001)
-"""What is believed of a phone's camera before its film is looked at; focal and centre as a share of the focal."""
+PARAMETERS = ("focal", "aspect", "centre_across", "centre_down", "k1", "k2", "p1", "p2")
 UNDISTORTION_ROUNDS = 8
 
 
@@ -34,11 +34,13 @@ class Camera:
         return float(self.values[0])
 
 
-def guessed_camera(width: int, height: int, focal_px: float) -> Camera:
-    """A camera of which only a rough focal length is known: centre in the middle, no distortion."""
+def guessed_camera(width: int, height: int, focal_px: float | None = None) -> Camera:
+    """The camera of a phone before its film is looked at: centre in the middle, no distortion."""
+    believed = {row["name"]: (float(row["start"]), float(row["sd"])) for row in table("film_beliefs")}
+    focal_px = focal_px or believed["focal"][0] * max(width, height)
     values = np.array([focal_px, 1.0, (width - 1) / 2, (height - 1) / 2, 0.0, 0.0, 0.0, 0.0])
     scale = np.array([focal_px, 1.0, focal_px, focal_px, 1.0, 1.0, 1.0, 1.0])
-    return Camera(values, scale * np.array(SELF_CALIBRATED_SD))
+    return Camera(values, scale * np.array([believed[name][1] for name in PARAMETERS]))
 
 
 def projected(camera: FloatArray, points_m: FloatArray) -> FloatArray:

@@ -71,7 +71,9 @@ class _Sides:
         """
         across = line[..., None, None, 0] + line[..., None, None, 1] * ALONG[:, None]
         across = across + self.reach_px[..., None, None] * ACROSS
-        wanted = self.half[..., None, None, :] * ALONG[:, None, None] + across[..., None] * self.outward[..., None, None, :]
+        wanted = (
+            self.half[..., None, None, :] * ALONG[:, None, None] + across[..., None] * self.outward[..., None, None, :]
+        )
         places = np.rint(wanted + self.middle[..., None, None, :]).reshape(*self.middle.shape[:2], -1, 2)
         column = np.clip(places[..., 0], 0, self.luma.shape[1] - 1).astype(np.intp)
         row = np.clip(places[..., 1], 0, self.luma.shape[0] - 1).astype(np.intp)

@@ -2,6 +2,8 @@
 
     family = "tag36h11"
     measured_as = "helmet on trunk"
+    by_hand_m = 0.01                        # how sure the places below are; may be left out, like the next
+    by_hand_rad = 0.09
 
     [[tag]]
     id = 0
@@ -15,18 +17,18 @@ Tag axes: x to the right of the sheet, y up the sheet, z out of its face. Segmen
 
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from onthree.sources import table
+
 FloatArray = NDArray[np.float64]
 
 FAMILIES = ("tag36h11", "tag25h9", "tag16h5", "tagStandard41h12", "tagStandard52h13", "tagCustom48h12")
-BY_HAND_M, BY_HAND_RAD = 0.010, 0.09
-"""How sure a place and a direction measured with a ruler are, unless the rig file says it under these names."""
 
 
 class RigError(ValueError):
@@ -50,13 +52,13 @@ class RigTag:
 
 @dataclass(frozen=True, eq=False)
 class Rig:
-    """The tags of a film."""
+    """The tags of a film; ``by_hand_m`` and ``by_hand_rad`` say how sure places and directions measured by hand are."""
 
     family: str
     measured_as: str
     tags: tuple[RigTag, ...]
-    by_hand_m: float = BY_HAND_M
-    by_hand_rad: float = BY_HAND_RAD
+    by_hand_m: float
+    by_hand_rad: float
 
     @property
     def segments(self) -> tuple[str, ...]:
@@ -66,7 +68,7 @@ class Rig:
     def without(self, left_out: set[int]) -> "Rig":
         """The rig without some of its tags."""
         kept = tuple(tag for tag in self.tags if tag.id not in left_out)
-        return Rig(self.family, self.measured_as, kept, self.by_hand_m, self.by_hand_rad)
+        return replace(self, tags=kept)
 
 
 def read_rig(path: Path) -> Rig:
@@ -91,8 +93,11 @@ def rig_from(written: Mapping[str, Any]) -> Rig:
     ]
     if problems:
         raise RigError(problems)
-    by_hand = float(written.get("by_hand_m", BY_HAND_M)), float(written.get("by_hand_rad", BY_HAND_RAD))
-    return Rig(family, written.get("measured_as", "tags on segments"), tuple(_tag(row) for row in rows), *by_hand)
+    usual = {row["name"]: float(row["sd"]) for row in table("film_beliefs")}
+    by_hand_m = float(written.get("by_hand_m", usual["place_by_hand"]))
+    by_hand_rad = float(written.get("by_hand_rad", usual["direction_by_hand"]))
+    tags = tuple(_tag(row) for row in rows)
+    return Rig(family, written.get("measured_as", "tags on segments"), tags, by_hand_m, by_hand_rad)
 
 
 def _problems_of(row: Mapping[str, Any]) -> Iterator[str]:

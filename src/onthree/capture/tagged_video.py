@@ -25,8 +25,6 @@ from onthree.kinematics.segment_motion import RelativeUncertainty, SegmentMotion
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
-PHONE_FOCAL_RATIO = 0.78
-"""Focal length of a phone's main camera as a share of the longer side of its film: a start, from memory."""
 LEAST_SMOOTHED = 8
 """Moments that a segment must be seen in before it is smoothed."""
 CHUNK_BYTES = 1 << 20
@@ -56,8 +54,7 @@ def read_tagged_video(
     Raises FilmError if the film cannot be read, LayoutError if its tags cannot be used.
     """
     film = open_film(path)
-    if camera is None:
-        camera = guessed_camera(film.width, film.height, PHONE_FOCAL_RATIO * max(film.width, film.height))
+    camera = camera or guessed_camera(film.width, film.height)
     with threadpool_limits(1):
         sightings = find_tags(film.frames(), rig.family, {tag.id: tag.segment for tag in rig.tags})
         layout = calibrated_layout(sightings, rig, camera)
