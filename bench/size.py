@@ -113,7 +113,10 @@ def conference(teams: int) -> Iterator[Record]:
     yield Organisation(code="ORG", name="invented", is_invented=True)
     hospitals = range(-(-teams // 10))
     yield from (Hospital(code=f"H-{n}", name=f"hospital {n}", capabilities=("trauma",)) for n in hospitals)
-    yield from (Venue(code=f"V-{n}", name=f"field {n}", surface="turf", hospital=f"H-{n // 10}") for n in range(teams))
+    yield from (
+        Venue(code=f"V-{n}", name=f"field {n}", cot_way="flat", surface="turf", hospital=f"H-{n // 10}")
+        for n in range(teams)
+    )
     for n in range(teams):
         yield Gate(code=f"GATE-{n}", venue=f"V-{n}", name="gate", is_cot_way=True, width=read_length("1.2 m"))
     for n in range(teams):

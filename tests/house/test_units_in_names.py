@@ -7,7 +7,25 @@ import pytest
 
 from tests.house.tree import PACKAGE, modules, shown
 
-UNITS = ("deg", "rad", "s", "hz", "m", "mm", "kg", "n", "deg_s", "ratio", "prob", "count", "min", "days", "ms", "ppm")
+UNITS = (
+    "deg",
+    "rad",
+    "s",
+    "hz",
+    "m",
+    "mm",
+    "kg",
+    "n",
+    "deg_s",
+    "ratio",
+    "prob",
+    "count",
+    "min",
+    "days",
+    "ms",
+    "ppm",
+    "px",
+)
 NUMBERS = {"float", "Decimal"}
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from onthree.kinematics.start_lag import in_noise_units
+from onthree.kinematics.start_lag import in_noise_units, lag_one_ratio
 
 
 @pytest.mark.published("nicholls-pope-1988", where="bias of a first-order coefficient, its main theorem, from memory")
@@ -15,6 +15,6 @@ def test_the_correlation_of_a_short_still_stretch_is_right_on_average(true_corre
         fresh = np.sqrt(1 - true_correlation**2) * noise[moment]
         noise[moment] = true_correlation * noise[moment - 1] + fresh
     is_still = np.ones(40, dtype=bool)
-    found = [in_noise_units(noise[:, run], is_still)[1] for run in range(1500)]
+    found = [lag_one_ratio(in_noise_units(noise[:, run], is_still)) for run in range(1500)]
 
     assert np.mean(found) == pytest.approx(true_correlation, abs=0.02)

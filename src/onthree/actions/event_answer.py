@@ -11,7 +11,7 @@ from onthree.programme.records import Athlete, Event, Team
 from onthree.readiness.finding import Finding
 from onthree.readiness.rules import findings
 from onthree.techniques.library import bundled_library
-from onthree.techniques.state import ALIGNMENTS, FOUND_POSITIONS, POSITIONS, SURFACES
+from onthree.techniques.state import ALIGNMENTS, FOUND_PLACES, FOUND_POSITIONS, POSITIONS, SURFACES
 from onthree.transfers.goals import ARRIVALS, Goal, read_goal
 from onthree.transfers.options import AthleteAnswer, OptionsEngine, engine_for
 from onthree.transfers.sentence import sentence
@@ -28,7 +28,8 @@ class NotFoundError(LookupError):
 class WhatIf:
     """Changes to an event as planned: another surface, other hands (``3,+2@8min``), another goal.
 
-    ``position`` is one more found position to answer; ``alignment`` how the head is found: neutral unless given.
+    ``position`` is one more found position to answer; ``alignment`` how the head is found: neutral unless given;
+    ``place`` where the athlete lies: on the ground, or against an obstacle such as boards or a fence.
     """
 
     surface: str | None = None
@@ -36,6 +37,7 @@ class WhatIf:
     goal: str | None = None
     position: str | None = None
     alignment: str | None = None
+    place: str | None = None
 
 
 @dataclass(frozen=True)
@@ -88,9 +90,10 @@ def answer_for(programme: Programme, event: Event, what_if: WhatIf) -> EventAnsw
     """The answer for an event of a loaded programme."""
     engine, goal = _changed_engine(programme, event, what_if)
     alignment = _one_of("alignment", (what_if.alignment or "neutral").replace("-", " "), ALIGNMENTS)
+    place = _one_of("place", what_if.place or FOUND_PLACES[0], FOUND_PLACES)
     more = _one_of("position", what_if.position, POSITIONS) if what_if.position else FOUND_POSITIONS[0]
     answers = {
-        position: tuple(engine.answer(one, position, goal, alignment) for one in programme.roster(event))
+        position: tuple(engine.answer(one, position, goal, alignment, place) for one in programme.roster(event))
         for position in dict.fromkeys((*FOUND_POSITIONS, more))
     }
     teams = {code: programme.teams[code] for code in event.teams}

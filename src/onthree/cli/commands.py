@@ -162,6 +162,10 @@ def options(
     alignment: Annotated[
         str | None, typer.Option(help="How the head is found: neutral (default), not-neutral, not-realignable.")
     ] = None,
+    place: Annotated[
+        str | None,
+        typer.Option(help="Where the athlete lies: ground (default), or obstacle: against boards or a fence."),
+    ] = None,
     why_technique: Annotated[
         str | None,
         typer.Option("--why", metavar="TECHNIQUE", help="Compare the planned option with the best one that has this."),
@@ -175,7 +179,7 @@ def options(
     from onthree.cli import tables, transfer_tables
 
     _position(position)
-    answer = _answer(folder, event, on, WhatIf(surface, hands, goal, position, alignment))
+    answer = _answer(folder, event, on, WhatIf(surface, hands, goal, position, alignment, place))
     found = answer.answers[position]
     with _refusing():
         if athlete:

@@ -164,9 +164,17 @@ def _from_neutral(
             square = np.average(angles[:, column] ** 2, weights=weights_s)
             found[f"rms_{plane}_deg"] = (np.sqrt(square), _NO_MOMENT)
         if bound_deg is not None:
-            beyond_s = weights_s[np.abs(angles[:, column]) > bound_deg].sum()
-            found[f"beyond_{plane}_s"] = (beyond_s, _NO_MOMENT)
+            beyond = _beyond_ratios(np.abs(angles[:, column]) - bound_deg)
+            found[f"beyond_{plane}_s"] = ((beyond * steps_s).sum(), _NO_MOMENT)
     return found
+
+
+def _beyond_ratios(over_deg: FloatArray) -> FloatArray:
+    """The share of each step (n - 1) that is above zero, along a straight line from one moment to the next."""
+    above = np.maximum(over_deg, 0.0)[1:] + np.maximum(over_deg, 0.0)[:-1]
+    apart = np.abs(over_deg)[1:] + np.abs(over_deg)[:-1]
+    ratios: FloatArray = np.divide(above, apart, out=np.zeros_like(apart), where=apart > 0)
+    return ratios
 
 
 def _along(track: HeadOnTrunk, seen: Places, steps_s: FloatArray) -> _Found:

@@ -110,7 +110,8 @@ def _starts(
     is_still = time_s <= still_s[1]
     if is_still.sum() < 2 * 3 + 1:
         raise ValueError(f"{segment} is seen at {is_still.sum()} moments of the still stretch, at least 7 expected")
-    noise_units, correlation = in_noise_units(_displacement(motion, segment, used, is_still, by), is_still)
+    noise_units = in_noise_units(_displacement(motion, segment, used, is_still, by), is_still)
+    correlation = lag_one_ratio(noise_units[is_still])
     span = _span(time_s, np.linalg.norm(noise_units, axis=1), is_still)
     if span is None:
         return None
@@ -120,9 +121,10 @@ def _starts(
     whitened = _Whitened(time_s, noise_units, correlation**steps)
     first_s = max(float(time_s[0]), seen_at_s - choices().start_searched_s)
     coarse_s = np.linspace(first_s, seen_at_s, _COARSE)
-    likely = coarse_s[(best := whitened.log_likelihood(coarse_s).max(axis=1)) >= best.max() - _UNLIKELY]
+    best = whitened.log_likelihood(coarse_s).max(axis=1)
+    likely_s = coarse_s[best >= best.max() - _UNLIKELY]
     step_s = coarse_s[1] - coarse_s[0]
-    fine_s = np.linspace(max(first_s, likely[0] - step_s), min(seen_at_s, likely[-1] + step_s), _FINE)
+    fine_s = np.linspace(max(first_s, likely_s[0] - step_s), min(seen_at_s, likely_s[-1] + step_s), _FINE)
     return _Starts(fine_s, whitened.log_likelihood(fine_s), seen_at_s)
 
 
@@ -138,21 +140,25 @@ def _displacement(motion: SegmentMotion, segment: str, used: BoolArray, is_still
     return positions
 
 
-def in_noise_units(displacement: FloatArray, is_still: BoolArray) -> tuple[FloatArray, float]:
-    """Displacement from the still mean (n, 3) with unit noise along each axis, and the noise's lag-one correlation.
-
-    The correlation found in n moments of d axes is too low, by (1 + (2 + d) correlation) / n for noise that is alike
-    along each (Nicholls and Pope 1988); that is put right.
-    """
+def in_noise_units(displacement: FloatArray, is_still: BoolArray) -> FloatArray:
+    """Displacement from the still mean (n, 3), in units of the still noise and along axes where it is alike."""
     still = displacement[is_still]
-    spread = np.cov(still, rowvar=False)
     floor = np.finfo(float).eps * max(1.0, float(np.abs(displacement).max() ** 2)) * np.eye(3)
-    root = np.linalg.cholesky(spread + floor)
+    root = np.linalg.cholesky(np.cov(still, rowvar=False) + floor)
     units: FloatArray = np.linalg.solve(root, (displacement - still.mean(axis=0)).T).T
-    noise = units[is_still]
-    count = len(noise)
+    return units
+
+
+def lag_one_ratio(noise: FloatArray) -> float:
+    """The correlation of noise (n, d) in units of itself from one moment to the next, 0 to 0.95.
+
+    What n moments of d axes show is too low, by (1 + (2 + d) correlation) / n for noise that is alike along each
+    (Nicholls and Pope 1988); that is put right.
+    """
+    count, axes = noise.shape
     found = float((noise[1:] * noise[:-1]).sum() / (noise**2).sum()) * count / (count - 1)
-    return units, min(max((found + 1 / count) / (1 - (2 + 3) / count), 0.0), _MOST_CORRELATED_RATIO)
+    unbiased = (found + 1 / count) / (1 - (2 + axes) / count)
+    return float(np.clip(unbiased, 0.0, _MOST_CORRELATED_RATIO))
 
 
 def _span(time_s: FloatArray, size: FloatArray, is_still: BoolArray) -> tuple[int, int] | None:

@@ -5,14 +5,14 @@ import re
 import tomllib
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from graphlib import CycleError, TopologicalSorter
 from hashlib import sha256
 from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 
-from onthree.sources import parameter_names, technique_texts
+from onthree.sources import all_sources, parameter_names, technique_texts
 from onthree.techniques.lines import line_of
 from onthree.techniques.state import STATE_VALUES, State, found_states
 from onthree.techniques.technique import LIMIT_VALUES, Technique
@@ -48,6 +48,17 @@ class Library:
     """Techniques in the order in which they are usually done, with unique identifiers."""
 
     techniques: tuple[Technique, ...]
+
+    @cached_property
+    def content_hash(self) -> str:
+        """A hash of everything the techniques say: libraries with the same one are the same library."""
+        return sha256(repr(self.techniques).encode()).hexdigest()
+
+    def __hash__(self) -> int:
+        return hash(self.content_hash)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Library) and self.content_hash == other.content_hash
 
     def __getitem__(self, technique_id: str) -> Technique:
         return self.by_id[technique_id]
@@ -190,20 +201,40 @@ def not_toml(file: str, text: str, error: tomllib.TOMLDecodeError) -> FileProble
     return FileProblem(file, "the file", f"is not TOML: {error}", line)
 
 
+_PLAIN = {
+    "missing": "is missing: add it",
+    "unexpected_keyword_argument": "is no field here: correct its spelling or take it out",
+    "extra_forbidden": "is no field here: correct its spelling or take it out",
+}
+"""What the schema calls a problem to what a person would say."""
+
+
 def as_problem(file: str, text: str, found: Any) -> FileProblem:
     """One thing that the schema of a file refused, as a problem to show."""
     place = ".".join(str(part) for part in found["loc"]) or "the file"
-    given = "" if found["type"] == "missing" else f" ({found['input']!r} given)"
-    return problem_in(file, text, place, found["msg"].removeprefix("Value error, ") + given)
+    plain = _PLAIN.get(found["type"])
+    given = "" if plain else f" ({found['input']!r} given)"
+    return problem_in(file, text, place, plain or found["msg"].removeprefix("Value error, ") + given)
 
 
 def _contradictions(file: str, technique: Technique) -> Iterator[tuple[str, str]]:
     if file.removesuffix(".toml") != technique.id:
         yield "id", f"is {technique.id!r}: name the file {technique.id}.toml"
+    yield from _unlisted_sources(technique)
     yield from _state_contradictions(technique)
     yield from _role_contradictions(technique)
     yield from _task_contradictions(technique)
     yield from _need_and_limit_contradictions(technique)
+
+
+def _unlisted_sources(technique: Technique) -> Iterator[tuple[str, str]]:
+    """Sources that are cited and stand in no list of sources."""
+    cited = {"source": technique.source}
+    for name in ("role", "need", "limit", "caution", "condition", "task"):
+        cited |= {f"{name}.{place}.source": one.source for place, one in enumerate(getattr(technique, name))}
+    for field, key in cited.items():
+        if key and key not in all_sources():
+            yield field, f"{key!r} given, the key of a source in data/sources.toml expected: add its citation there"
 
 
 def _state_contradictions(technique: Technique) -> Iterator[tuple[str, str]]:

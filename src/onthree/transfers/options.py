@@ -251,19 +251,30 @@ class OptionsEngine:
     _rankings: dict[tuple[object, ...], Ranking] = field(default_factory=dict, init=False)
 
     def answer(
-        self, athlete: Athlete, position: str, goal: Goal | None = None, alignment: str = "neutral"
+        self,
+        athlete: Athlete,
+        position: str,
+        goal: Goal | None = None,
+        alignment: str = "neutral",
+        place: str = "ground",
     ) -> AthleteAnswer:
         """The answer for an athlete found in a position; the goal is the event's own unless given."""
-        return self.answer_for(athlete, self.programme.teams[athlete.team], position, goal, alignment)
+        return self.answer_for(athlete, self.programme.teams[athlete.team], position, goal, alignment, place)
 
     def answer_for(
-        self, athlete: Athlete, team: Team, position: str, goal: Goal | None = None, alignment: str = "neutral"
+        self,
+        athlete: Athlete,
+        team: Team,
+        position: str,
+        goal: Goal | None = None,
+        alignment: str = "neutral",
+        place: str = "ground",
     ) -> AthleteAnswer:
         """The same for an athlete of any team, such as one whom nobody knows."""
         goal = goal or self.goal
         worn = worn_load(athlete, team, self.event)
         judge = self.judge_of(worn)
-        start = found(position, MASK_FOUND[athlete.face_mask], equipment_found(athlete, team), alignment)
+        start = found(position, MASK_FOUND[athlete.face_mask], equipment_found(athlete, team), alignment, place)
         key = (start, goal, self._kind_of(judge))
         if key not in self._rankings:
             library = self.library.on_way(self.situation.way or WAY_NOT_RECORDED)

@@ -37,6 +37,8 @@ class Ranked:
     people_sum_count: int
     """Of all its techniques together."""
     against: Bits
+    refused: Bits
+    """Those of ``against`` that say no."""
     alike: tuple[str, ...]
     """Codes of further items that would serve just as well."""
 
@@ -75,9 +77,14 @@ class Ranking:
 
     @cached_property
     def clashes(self) -> tuple[frozenset[str], ...]:
-        """The smallest sets of agreements that close every option which nothing else closes."""
+        """The smallest sets of agreements that close every option which nothing else closes.
+
+        Where something else stands against every option, those count of which it is not known that they are closed.
+        """
         agreements = sum(1 << place for place, name in enumerate(self.names) if name.startswith("agreement/"))
         by_them = [one.against for one in self.ranked if one.against & ~agreements == 0]
+        if not by_them:
+            by_them = [one.against & agreements for one in self.ranked if one.refused & ~agreements == 0]
         is_open = not by_them or not all(by_them)
         return () if is_open else tuple(map(self.named, minimal_transversals(by_them)))
 
@@ -202,7 +209,7 @@ def _judged(judge: Judge, option: Option, bits: _Bits) -> Iterator[Ranked]:
             if step.technique.handling.counts:
                 not_current += not one.is_current
         status = _STATUSES[2 if no else 1 if unknown else 0]
-        yield Ranked(option, items, status, minute, unagreed, not_current, people, together, no | unknown, alike)
+        yield Ranked(option, items, status, minute, unagreed, not_current, people, together, no | unknown, no, alike)
 
 
 def _settled(one: Ranked) -> tuple[int, int]:

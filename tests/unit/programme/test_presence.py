@@ -62,7 +62,9 @@ def test_hands_are_read(typed: str, groups: tuple[HandsGroup, ...]) -> None:
 
 @pytest.mark.parametrize("typed", ["", "three", "3 2", "3,,2", "3+2@8min", "100", "3,-2"])
 def test_other_hands_are_refused(typed: str) -> None:
-    with pytest.raises(PresenceError, match=r"people such as 3 or 3,\+2@8min expected: write minutes as @8min, a comma between"):
+    with pytest.raises(
+        PresenceError, match=r"people such as 3 or 3,\+2@8min expected: write minutes as @8min, a comma between"
+    ):
         read_hands(typed)
 
 

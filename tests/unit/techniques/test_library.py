@@ -146,9 +146,9 @@ WRONG_WORDS = {
     "field that does not exist": (
         "order = 10",
         "order = 10\ncolour = 1",
-        "colour: Unexpected keyword argument (1 given)",
+        "colour: is no field here: correct its spelling or take it out",
     ),
-    "field left out": ('title = "Slide over"\n', "", "title: Field required"),
+    "field left out": ('title = "Slide over"\n', "", "title: is missing: add it"),
     "unknown skill": (
         '"in-line hold"',
         '"juggling"',

@@ -118,11 +118,15 @@ def test_a_clean_page_is_read() -> None:
         ),
         ('"Blanket."', '"Warm to 37 °C."', "action.0.does: 'Warm to 37 °C.': nothing here is scored in degrees"),
         ('"Blanket."', f'"{"again " * 20}"', "action.0.does: String should have at most 90 characters"),
-        ('"Blanket."', '"Blanket."\nscore = 1', "action.0.score: Unexpected keyword argument (1 given)"),
+        (
+            '"Blanket."',
+            '"Blanket."\nscore = 1',
+            "action.0.score: is no field here: correct its spelling or take it out",
+        ),
         ('"hockey-pads-thesis"', '"nobody-1999"', "known.0.source: 'nobody-1999' is not listed in data/sources.toml"),
         ('where = "abstract"', "", "known.0.where: is missing"),
         ("order = 1", "order =", "cold.toml:3: the file: is not TOML"),
-        ("[[afterwards]]", "[[later]]", "cold.toml: afterwards: Field required"),
+        ("[[afterwards]]", "[[later]]", "cold.toml: afterwards: is missing: add it"),
         ('{ says = "on", source = "common-practice" }', '"on"', "conflict.0.other: "),
     ],
 )

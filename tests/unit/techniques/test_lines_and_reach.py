@@ -160,7 +160,7 @@ def test_what_is_no_toml_is_told_with_the_line_where_reading_stopped() -> None:
 def test_a_missing_field_of_the_file_itself_is_on_no_line() -> None:
     text = HOME["home.toml"].replace("order = 1\n", "")
 
-    assert refused({"home.toml": text}) == "home.toml: order: Field required"
+    assert refused({"home.toml": text}) == "home.toml: order: is missing: add it"
 
 
 def test_a_life_first_page_says_its_lines_too() -> None:

@@ -291,3 +291,11 @@ def test_the_lead_may_put_people_before_evidence_and_the_others_say_why_they_com
     assert usual.ways[0].after == ""
     possible = [way for way in usual.ways[1:] if way.result.status == "possible"]
     assert possible and all(way.after for way in possible)
+
+
+def test_an_athlete_against_the_boards_is_moved_clear_first() -> None:
+    programme = clean_programme()
+    engine = engine_for(programme, programme.events["E-1"], bundled_library())
+    found = engine.answer(programme.athletes["T1-12"], "supine", place="obstacle")
+
+    assert "clear_of_obstacle" in planned_ids(found)
