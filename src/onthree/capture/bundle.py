@@ -135,17 +135,14 @@ def _with_beliefs(
 
 
 def _step(
-    system: _System, shared: FloatArray, gradient: FloatArray, is_free: NDArray[np.bool_], damping: float
+    system: _System, shared: FloatArray, gradient: FloatArray, is_free: NDArray[np.bool_], damping_ratio: float
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """The change of what is shared (s), that of the bodies (b, 6), and the information on what is shared and free."""
-    body = (
-        system.body
-        + np.einsum("bii->bi", system.body)[:, :, None] * damping * np.eye(6)
-        + LEAST_INFORMATION * np.eye(6)
-    )
+    own = np.einsum("bii->bi", system.body)[:, :, None]
+    body = system.body + (own * damping_ratio + LEAST_INFORMATION) * np.eye(6)
     solved = np.linalg.solve(body, np.concatenate([system.mixed, system.body_gradient[..., None]], axis=2))
     taken = np.tensordot(system.mixed, solved, axes=([0, 1], [0, 1]))
-    reduced = (shared + damping * np.diag(np.diag(shared)) - taken[:, :-1])[np.ix_(is_free, is_free)]
+    reduced = (shared + damping_ratio * np.diag(np.diag(shared)) - taken[:, :-1])[np.ix_(is_free, is_free)]
     step = np.zeros(len(gradient))
     step[is_free] = np.linalg.solve(reduced, (gradient - taken[:, -1])[is_free])
     return step, solved[..., -1] - solved[..., :-1] @ step, reduced

@@ -46,6 +46,14 @@ class Sightings:
         return Sightings(self.time_s, self.frame[is_kept], self.tag[is_kept], self.corners_px[is_kept])
 
 
+@dataclass(frozen=True, eq=False)
+class Found:
+    """Corners (4, 2) [px] of a tag in one frame, and how badly the worst of its sides fits."""
+
+    corners_px: FloatArray
+    misfit_ratio: float
+
+
 class _Detector(Detector):  # type: ignore[misc]
     """The library's detector, ended in an order that does not crash: it frees the tag families its end still reads."""
 
@@ -65,8 +73,8 @@ class TagFinder:
         self._boxes: dict[str, IntArray] = {}
         self._whole_at_s = -np.inf
 
-    def find(self, frame: Frame) -> dict[int, tuple[FloatArray, float]]:
-        """Corners (4, 2) [px] of each tag of the rig that is seen once in the frame, and the misfit of its sides."""
+    def find(self, frame: Frame) -> dict[int, Found]:
+        """Each tag of the rig that is seen once in the frame."""
         luma = frame.luma
         found: dict[int, FloatArray] = {}
         segments = set(self._segment_of_tag.values())
@@ -79,7 +87,7 @@ class TagFinder:
         if not found:
             return {}
         refined = refined_corners(luma, np.array(list(found.values())))
-        return {tag: (corners_px, float(misfit)) for tag, corners_px, misfit in zip(found, *refined, strict=True)}
+        return {tag: Found(corners_px, float(misfit)) for tag, corners_px, misfit in zip(found, *refined, strict=True)}
 
     def _segments(self, found: Mapping[int, FloatArray]) -> set[str]:
         return {self._segment_of_tag[tag] for tag in found}
@@ -116,11 +124,11 @@ def find_tags(frames: Iterable[Frame], family: str, segment_of_tag: Mapping[int,
     frame_of, tags, corners, misfits = [], [], [], []
     for index, frame in enumerate(frames):
         times_s.append(frame.time_s)
-        for tag, (corners_px, misfit) in sorted(finder.find(frame).items()):
+        for tag, found in sorted(finder.find(frame).items()):
             frame_of.append(index)
             tags.append(tag)
-            corners.append(corners_px)
-            misfits.append(misfit)
+            corners.append(found.corners_px)
+            misfits.append(found.misfit_ratio)
     places = np.array(corners, dtype=float).reshape(-1, 4, 2)
     every = Sightings(np.array(times_s), np.array(frame_of, np.int64), np.array(tags, np.int64), places)
     return every.of(_is_uncovered(np.array(misfits)))

@@ -40,7 +40,7 @@ def test_corners_go_round_from_the_top_left_and_pixel_centres_are_integers() -> 
     for seed in range(12):
         placed = UPRIGHT + np.random.default_rng(seed).uniform(0, 1, 2)
         found = TagFinder("tag36h11", SEGMENTS).find(Frame(0.0, drawn({7: placed}, seed=seed)))
-        off.append(found[7][0] - placed)
+        off.append(found[7].corners_px - placed)
 
     assert np.abs(off).max() < 0.25
     np.testing.assert_allclose(np.mean(off, axis=(0, 1)), 0, atol=0.03)
