@@ -51,7 +51,7 @@ def measured_by_hand(rig: Rig, rng: np.random.Generator) -> Rig:
         assert tag.centre_m is not None and tag.rotvec_rad is not None
         turned = Rotation.from_rotvec(rng.normal(0, np.radians(4), 3)) * Rotation.from_rotvec(tag.rotvec_rad)
         tags.append(replace(tag, centre_m=tag.centre_m + rng.normal(0, 0.008, 3), rotvec_rad=turned.as_rotvec()))
-    return replace(rig, tags=tuple(tags))
+    return replace(rig, tags=tuple(tags), by_hand_m=0.008, by_hand_rad=np.radians(4))
 
 
 def invented_film(
