@@ -50,7 +50,7 @@ def test_parts_add_up_to_the_covariance_of_camera_and_layout() -> None:
 
 
 def share_inside(seed: int, is_measured_well: bool) -> float:
-    """The share of a film in which the truth lies within the stated 95 %; without the axes if tags are measured well."""
+    """The share of a film in which the truth lies within the stated 95 %; without the axes if measured well."""
     rng = np.random.default_rng(seed)
     film = invented_film(rng, frames=FRAMES)
     layout = calibrated_layout(film.sightings, film.rig if is_measured_well else measured_by_hand(film.rig, rng), ROUGH)
