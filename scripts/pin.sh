@@ -7,7 +7,7 @@ cd "$(dirname "$0")/.."
 folder=$(mktemp -d)
 trap 'rm -rf "$folder"' EXIT
 python3 -m venv "$folder/venv"
-"$folder/venv/bin/pip" install --quiet '.[app,postgres,dev]'
+"$folder/venv/bin/pip" install --quiet '.[app,film,postgres,dev]'
 
 {
     echo "# Every version this project is tested with. Renewed by scripts/pin.sh."
