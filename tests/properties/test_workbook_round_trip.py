@@ -49,6 +49,8 @@ SETTLED = (
     "rule",
     "until",
     "signed_on",
+    "shoulder_breadth",
+    "padded_shoulder_breadth",
     "valid_until",
     "settled_on",
     "start",
@@ -155,8 +157,9 @@ def programmes(draw: st.DrawFn) -> Programme:
 def settled(record: Record, place: int) -> Record | None:
     """The record with what rows must not share, must not contradict, or must know, put right."""
     match record:
-        case Athlete(number=int()):
-            return replace(record, number=place)
+        case Athlete(number=number, shoulder_breadth=bare, padded_shoulder_breadth=padded):
+            padded = bare if bare and padded and padded.m < bare.m else padded
+            return replace(record, number=None if number is None else place, padded_shoulder_breadth=padded)
         case JerseyNumber():
             return replace(record, number=99 - place)
         case PreAgreement(answer=answer, settled_on=settled_on, valid_until=valid_until):
