@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date, time
 from typing import Any
 
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from onthree.programme.fields import LISTS, FieldDescription, Kind, fields_of
@@ -231,6 +231,7 @@ def test_an_edited_export_changes_only_what_was_edited(programme: Programme, dat
     typed_freely = [
         field for field in fields_of(type(old)) if field.name not in SETTLED and field.kind is not Kind.REFERENCE
     ]
+    assume(typed_freely)  # a number worn at an event has nothing that can be edited on its own
     field = data.draw(st.sampled_from(typed_freely))
     new = replace(old, **{field.name: data.draw(value_of(field, known))})
     records[place] = new
