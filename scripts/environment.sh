@@ -5,7 +5,7 @@ cd "$(dirname "$0")/.."
 
 want=${1:-app}
 case $want in
-    app) extras=app; enough="app dev" ;;
+    app) extras=app,film; enough="app dev" ;;
     dev) extras=app,film,postgres,dev; enough=dev ;;
     *) echo "environment.sh: '$want' given, 'app' or 'dev' expected." >&2; exit 2 ;;
 esac
