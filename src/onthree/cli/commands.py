@@ -1,16 +1,27 @@
 """The commands: parse, act, print. Exit 0: nothing to tell; 1: something to tell before start; 2: bad input."""
 
-import json
-import os
-import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from datetime import UTC, date, datetime
+from datetime import date
 from importlib.metadata import version
 from pathlib import Path
-from typing import Annotated, Any, NoReturn
+from typing import Annotated, Any
 
 import typer
+
+from onthree.cli.film_commands import film_app
+from onthree.cli.manners import (
+    FINE,
+    SOMETHING_TO_TELL,
+    AsJson,
+    Folder,
+    On,
+    day_of,
+    open_store,
+    refuse,
+    refusing,
+    show,
+    use_folder,
+    who_types,
+)
 
 app = typer.Typer(
     name="onthree",
@@ -20,15 +31,8 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
+app.add_typer(film_app)
 
-FINE, SOMETHING_TO_TELL, BAD_INPUT = 0, 1, 2
-
-Folder = Annotated[
-    Path | None,
-    typer.Option(help="Folder of the store (default: $ONTHREE_FOLDER, else ./onthree-data).", show_default=False),
-]
-On = Annotated[str | None, typer.Option(metavar="DATE", help="Judge on this day, such as 2026-11-25 (default: today).")]
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of tables.")]
 EventCode = Annotated[str, typer.Argument(metavar="EVENT", help="Code of the event, or next.")]
 AthleteCode = Annotated[str, typer.Argument(metavar="ATHLETE", help="Code or jersey number.")]
 Surface = Annotated[str | None, typer.Option(help="Another surface, such as wet-turf.")]
@@ -74,10 +78,10 @@ def demo(
     from onthree.demo.conference import DEMO_TODAY
 
     where = folder or Path("onthree-demo")
-    _use(where)
-    with _refusing():
+    use_folder(where)
+    with refusing():
         prepared = prepare_demo(where)
-    _show(as_json, "event_check", prepared.answer, lambda: demo_tables.demo(prepared))
+    show(as_json, "event_check", prepared.answer, lambda: demo_tables.demo(prepared))
     if serve_after:
         _serve(PORT, DEMO_TODAY, as_json)
 
@@ -90,8 +94,8 @@ def serve(
     as_json: AsJson = False,
 ) -> None:
     """Serve the pages on this machine (Ctrl-C ends)."""
-    _open(folder)
-    _serve(port, _day(on) if on else None, as_json)
+    open_store(folder)
+    _serve(port, day_of(on) if on else None, as_json)
 
 
 @app.command("import", epilog="Example: onthree import conference.xlsx --preview")
@@ -112,10 +116,10 @@ def import_(
     from onthree.actions.workbooks import import_workbook
     from onthree.cli import tables
 
-    _open(folder)
-    with _refusing():
-        result = import_workbook(workbook, _day(on), is_preview=preview, by=_who())
-    _show(as_json, "import_result", result, lambda: tables.imported(result))
+    open_store(folder)
+    with refusing():
+        result = import_workbook(workbook, day_of(on), is_preview=preview, by=who_types())
+    show(as_json, "import_result", result, lambda: tables.imported(result))
 
 
 @app.command(epilog="Example: onthree export conference.xlsx   or: onthree export blank.xlsx --template")
@@ -130,13 +134,13 @@ def export(
     """Write everything as a workbook or as CSV files, or the blank ones."""
     from onthree.actions.workbooks import export_template, export_workbook
 
-    with _refusing():
+    with refusing():
         if template:
             export_template(workbook, is_csv=csv)
         else:
-            _open(folder)
-            export_workbook(workbook, _day(on), is_csv=csv)
-    _show(as_json, "export_result", workbook, lambda: typer.echo(f"written: {workbook}"))
+            open_store(folder)
+            export_workbook(workbook, day_of(on), is_csv=csv)
+    show(as_json, "export_result", workbook, lambda: typer.echo(f"written: {workbook}"))
 
 
 @app.command(epilog="Example: onthree check next")
@@ -145,7 +149,7 @@ def check(event: EventCode = "next", folder: Folder = None, on: On = None, as_js
     from onthree.cli import tables
 
     answer = _answer(folder, event, on)
-    _show(as_json, "event_check", answer, lambda: tables.check(answer))
+    show(as_json, "event_check", answer, lambda: tables.check(answer))
     raise typer.Exit(SOMETHING_TO_TELL if answer.has_something_to_tell else FINE)
 
 
@@ -181,14 +185,14 @@ def options(
     _position(position)
     answer = _answer(folder, event, on, WhatIf(surface, hands, goal, position, alignment, place))
     found = answer.answers[position]
-    with _refusing():
+    with refusing():
         if athlete:
             who = athlete_at(answer, athlete)
             found = tuple(one for one in answers_of(answer, who) if one.position == position)
         if why_technique:
             technique = technique_called(why_technique)
             shown = found if athlete else found[:1]
-            _show(
+            show(
                 as_json,
                 "option_comparison",
                 answer,
@@ -197,7 +201,7 @@ def options(
                 technique,
             )
             raise typer.Exit(FINE)
-    _show(as_json, "event_options", answer, lambda: tables.options(answer, found, in_full=bool(athlete)), found)
+    show(as_json, "event_options", answer, lambda: tables.options(answer, found, in_full=bool(athlete)), found)
     raise typer.Exit(FINE if all(one.planned for one in found) else SOMETHING_TO_TELL)
 
 
@@ -217,9 +221,9 @@ def why(
     from onthree.cli import tables
 
     answer = _answer(folder, event, on, WhatIf(surface, hands, goal))
-    with _refusing():
+    with refusing():
         found = answers_of(answer, athlete_at(answer, athlete))
-    _show(as_json, "event_options", answer, lambda: tables.why(answer, found), found)
+    show(as_json, "event_options", answer, lambda: tables.why(answer, found), found)
     raise typer.Exit(FINE if all(one.planned for one in found) else SOMETHING_TO_TELL)
 
 
@@ -231,9 +235,9 @@ def lift(event: EventCode, athlete: AthleteCode, folder: Folder = None, on: On =
     from onthree.cli import lift_tables
 
     answer = _answer(folder, event, on)
-    with _refusing():
+    with refusing():
         found = lift_answer(answer, athlete_at(answer, athlete))
-    _show(as_json, "shared_lifts", found, lambda: lift_tables.lift(found))
+    show(as_json, "shared_lifts", found, lambda: lift_tables.lift(found))
     raise typer.Exit(FINE if found.is_complete else SOMETHING_TO_TELL)
 
 
@@ -248,14 +252,14 @@ def life_first(
     from onthree.actions.life_first import life_first_answer
     from onthree.cli import life_first_tables
 
-    _use(folder)
-    answer = life_first_answer(_day(on), is_open=False)
+    use_folder(folder)
+    answer = life_first_answer(day_of(on), is_open=False)
     if page is None:
-        _show(as_json, "life_first", answer, lambda: life_first_tables.life_first(answer))
+        show(as_json, "life_first", answer, lambda: life_first_tables.life_first(answer))
         return
-    with _refusing():
+    with refusing():
         found = answer.page(page)
-    _show(as_json, "life_first", answer, lambda: life_first_tables.life_first_page(answer, found), found)
+    show(as_json, "life_first", answer, lambda: life_first_tables.life_first_page(answer, found), found)
 
 
 @app.command(epilog="Example: onthree coverage season")
@@ -275,10 +279,10 @@ def coverage(
     from onthree.cli import transfer_tables
     from onthree.techniques.state import FOUND_POSITIONS
 
-    _open(folder)
-    with _refusing():
-        found = coverage_answer(asked, _day(on), tuple(position or FOUND_POSITIONS))
-    _show(as_json, "coverage", found, lambda: transfer_tables.coverage(found))
+    open_store(folder)
+    with refusing():
+        found = coverage_answer(asked, day_of(on), tuple(position or FOUND_POSITIONS))
+    show(as_json, "coverage", found, lambda: transfer_tables.coverage(found))
     raise typer.Exit(SOMETHING_TO_TELL if found.stuck_count or found.held_count else FINE)
 
 
@@ -288,10 +292,10 @@ def agreements(event: EventCode = "next", folder: Folder = None, on: On = None, 
     from onthree.actions.agreements_answer import agreements_answer
     from onthree.cli import transfer_tables
 
-    _open(folder)
-    with _refusing():
-        found = agreements_answer(event, _day(on))
-    _show(as_json, "agreements", found, lambda: transfer_tables.agreements(found))
+    open_store(folder)
+    with refusing():
+        found = agreements_answer(event, day_of(on))
+    show(as_json, "agreements", found, lambda: transfer_tables.agreements(found))
     raise typer.Exit(SOMETHING_TO_TELL if found.clashes else FINE)
 
 
@@ -301,82 +305,30 @@ def sentence(event: EventCode = "next", folder: Folder = None, on: On = None, as
     from onthree.cli import tables
 
     answer = _answer(folder, event, on)
-    _show(as_json, "event_sentences", answer, lambda: tables.sentence(answer))
+    show(as_json, "event_sentences", answer, lambda: tables.sentence(answer))
     raise typer.Exit(SOMETHING_TO_TELL if answer.has_something_to_tell else FINE)
 
 
 def _answer(folder: Path | None, event: str, on: str | None, what_if: Any = None) -> Any:
     from onthree.actions.event_answer import answer_event
 
-    _open(folder)
-    with _refusing():
-        return answer_event(event, _day(on), what_if)
-
-
-def _show(as_json: bool, document: str, result: Any, table: Callable[[], None], *more: Any) -> None:
-    if not as_json:
-        table()
-        return
-    from onthree.actions import as_json as documents
-
-    typer.echo(json.dumps(getattr(documents, document)(result, *more), indent=2, ensure_ascii=False))
-
-
-def _use(folder: Path | None) -> None:
-    if folder:
-        os.environ["ONTHREE_FOLDER"] = str(folder)
-
-
-def _open(folder: Path | None) -> None:
-    from onthree.actions.opening import open_programme_store
-
-    _use(folder)
-    with _refusing():
-        open_programme_store()
+    open_store(folder)
+    with refusing():
+        return answer_event(event, day_of(on), what_if)
 
 
 def _serve(port: int, today: date | None, as_json: bool) -> None:
     from onthree.actions.serving import page_server
 
-    with _refusing():
+    with refusing():
         server = page_server(HOST, port, today)
     address = f"http://{HOST}:{port}/"
-    _show(as_json, "serving", address, lambda: typer.echo(f"\nServing on {address}  (Ctrl-C ends)"))
+    show(as_json, "serving", address, lambda: typer.echo(f"\nServing on {address}  (Ctrl-C ends)"))
     server.run()
-
-
-def _day(on: str | None) -> date:
-    if on is None:
-        return datetime.now(UTC).astimezone().date()
-    try:
-        return date.fromisoformat(on)
-    except ValueError:
-        _refuse(f"--on: {on!r} given, a day such as 2026-11-25 expected")
 
 
 def _position(position: str) -> None:
     from onthree.techniques.state import POSITIONS
 
     if position not in POSITIONS:
-        _refuse(f"--position: {position!r} given, expected one of: {', '.join(POSITIONS)}")
-
-
-def _who() -> str:
-    return os.environ.get("USER") or os.environ.get("USERNAME") or "command line"
-
-
-def _refuse(message: str) -> NoReturn:
-    typer.echo(message, err=True)
-    raise typer.Exit(BAD_INPUT)
-
-
-@contextmanager
-def _refusing() -> Iterator[None]:
-    """Turn what a person typed wrong into a message and exit 2; anything else is a fault and shows itself."""
-    try:
-        yield
-    except (ValueError, LookupError, OSError) as error:
-        if isinstance(error, (KeyError, UnicodeError)):
-            raise
-        sys.stderr.write(f"{error}\n")
-        raise typer.Exit(BAD_INPUT) from None
+        refuse(f"--position: {position!r} given, expected one of: {', '.join(POSITIONS)}")
