@@ -178,7 +178,7 @@ def _problems_of_numbers(written: Mapping[str, Any]) -> Iterator[str]:
             yield f"no [{part}]: give {', '.join(NAMES)}"
             continue
         for name in NAMES:
-            given = numbers.get(name)
+            given: Any = numbers.get(name)
             if not _is_number(given):
                 yield f"[{part}] {name} {given!r} given, a number expected"
             elif given < 0 if part == "sd" else given <= 0 and name in NAMES[:2]:
@@ -187,7 +187,7 @@ def _problems_of_numbers(written: Mapping[str, Any]) -> Iterator[str]:
             yield f"[{part}] {', '.join(sorted(unknown))} not known"
 
 
-def _is_number(value: object) -> TypeGuard[int | float]:
+def _is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and bool(np.isfinite(value))
 
 

@@ -4,46 +4,48 @@ Image coordinates have pixel centres at integers. The corners of a tag go round 
 from the front: top left, top right, bottom right, bottom left.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from pupil_apriltags import Detector  # type: ignore[import-untyped]
 
 from onthree.capture.corners import refined_corners
+from onthree.capture.detectors import DECIMATED, Library, TagDetector, tag_detector
 from onthree.capture.film import ByteArray, Frame
+from onthree.capture.progress import Listener, watched
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-PIXEL_CENTRE_PX = 0.5
-"""The detector puts the centre of the first pixel at one half."""
-OUR_ORDER = (1, 0, 3, 2)
-"""The detector's corners go the other way round, and start at the bottom of a sheet it takes to be upside down."""
-LEAST_MARGIN = 55.0
-"""Decision margin (contrast of the code) below which a detection is not believed."""
 MOST_MISFIT_RATIO, USUAL_MISFITS = 0.12, 3.5
 """Sides that fit worse, and worse than this many times the film's median, are partly covered."""
 MARGIN_PX = 45
 WHOLE_FRAME_EVERY_S = 2.0
+FULL_SIDE_PX = 1920
+"""The longer side of a film that margin and thinning are made for; larger ones have more of both."""
+TWICE_COUNT = 2
+"""Frames that show an id twice from which on it is left out altogether: nobody knows which sheet was meant."""
 
 
 @dataclass(frozen=True, eq=False)
 class Sightings:
     """Tags seen in a film: n sightings, sorted by frame; all that is kept of its pictures.
 
-    ``time_s`` (f) of each frame; ``frame``, ``tag`` (n) indices into the frames and tag ids; ``corners_px`` (n, 4, 2).
+    ``time_s`` (f) of each frame; ``frame``, ``tag`` (n) indices into the frames and tag ids; ``corners_px`` (n, 4, 2);
+    ``flags`` what was noticed.
     """
 
     time_s: FloatArray
     frame: IntArray
     tag: IntArray
     corners_px: FloatArray
+    flags: tuple[str, ...] = ()
 
     def of(self, is_kept: NDArray[np.bool_]) -> "Sightings":
         """Some of the sightings."""
-        return Sightings(self.time_s, self.frame[is_kept], self.tag[is_kept], self.corners_px[is_kept])
+        return replace(self, frame=self.frame[is_kept], tag=self.tag[is_kept], corners_px=self.corners_px[is_kept])
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,35 +56,29 @@ class Found:
     misfit_ratio: float
 
 
-class _Detector(Detector):  # type: ignore[misc]
-    """The library's detector, ended in an order that does not crash: it frees the tag families its end still reads."""
-
-    def __del__(self) -> None:
-        pointer = getattr(self, "tag_detector_ptr", None)
-        if pointer is not None:
-            self.libc.apriltag_detector_destroy.restype = None
-            self.libc.apriltag_detector_destroy(pointer)
-
-
 class TagFinder:
-    """Finds the tags of a rig in one frame after the other."""
+    """Finds the tags of a rig in one frame after the other; ``twice`` counts the frames that show an id twice."""
 
-    def __init__(self, family: str, segment_of_tag: Mapping[int, str]) -> None:
-        self._detector = _Detector(families=family, nthreads=1, quad_decimate=2.0)
+    def __init__(self, family: str, segment_of_tag: Mapping[int, str], library: Library = "pupil") -> None:
+        self._library, self._family = library, family
+        self._detectors = {DECIMATED: tag_detector(library, family)}
         self._segment_of_tag = dict(segment_of_tag)
         self._boxes: dict[str, IntArray] = {}
         self._whole_at_s = -np.inf
+        self.twice: Counter[int] = Counter()
 
     def find(self, frame: Frame) -> dict[int, Found]:
         """Each tag of the rig that is seen once in the frame."""
         luma = frame.luma
         found: dict[int, FloatArray] = {}
+        twice: set[int] = set()
         segments = set(self._segment_of_tag.values())
         if frame.time_s - self._whole_at_s < WHOLE_FRAME_EVERY_S and self._boxes.keys() == segments:
-            found = self._in_boxes(luma)
+            found, twice = self._in_boxes(luma, _merged(list(self._boxes.values())))
         if self._segments(found) != segments:
-            found = self._in_box(luma, np.array([0, 0, luma.shape[1], luma.shape[0]]))
+            found, twice = self._in_boxes(luma, [np.array([0, 0, luma.shape[1], luma.shape[0]])])
             self._whole_at_s = frame.time_s
+        self.twice.update(twice)
         self._boxes = self._next_boxes(found, luma.shape)
         if not found:
             return {}
@@ -92,37 +88,56 @@ class TagFinder:
     def _segments(self, found: Mapping[int, FloatArray]) -> set[str]:
         return {self._segment_of_tag[tag] for tag in found}
 
-    def _in_boxes(self, luma: ByteArray) -> dict[int, FloatArray]:
-        boxes = _merged(list(self._boxes.values()))
-        return {tag: corners_px for box in boxes for tag, corners_px in self._in_box(luma, box).items()}
-
-    def _in_box(self, luma: ByteArray, box: IntArray) -> dict[int, FloatArray]:
-        left, top, right, bottom = (int(side) for side in box)
+    def _in_boxes(self, luma: ByteArray, boxes: Iterable[IntArray]) -> tuple[dict[int, FloatArray], set[int]]:
+        """The tags of the rig that are seen once in the boxes, and those that are seen more than once."""
         found: dict[int, FloatArray] = {}
         twice = set()
-        for detection in self._detector.detect(np.ascontiguousarray(luma[top:bottom, left:right])):
-            tag = detection.tag_id
-            if tag in self._segment_of_tag and detection.hamming == 0 and detection.decision_margin >= LEAST_MARGIN:
-                twice |= {tag} & found.keys()
-                found[tag] = detection.corners[OUR_ORDER, :] - PIXEL_CENTRE_PX + (left, top)
-        return {tag: corners_px for tag, corners_px in found.items() if tag not in twice}
+        detector = self._detector(luma.shape)
+        for left, top, right, bottom in boxes:
+            for tag, corners_px in detector.detect(luma[top:bottom, left:right]):
+                if tag in self._segment_of_tag:
+                    twice |= {tag} & found.keys()
+                    found[tag] = corners_px + np.array([left, top])
+        return {tag: corners_px for tag, corners_px in found.items() if tag not in twice}, twice
+
+    def _detector(self, shape: tuple[int, ...]) -> TagDetector:
+        thinned = DECIMATED * _size_count(shape)
+        if thinned not in self._detectors:
+            self._detectors[thinned] = tag_detector(self._library, self._family, thinned)
+        return self._detectors[thinned]
 
     def _next_boxes(self, found: Mapping[int, FloatArray], shape: tuple[int, ...]) -> dict[str, IntArray]:
         boxes = {}
+        margin_px = MARGIN_PX * _size_count(shape)
         for segment in self._segments(found):
             corners_px = np.concatenate([found[tag] for tag in found if self._segment_of_tag[tag] == segment])
-            low = np.maximum(corners_px.min(axis=0) - MARGIN_PX, 0)
-            high = np.minimum(corners_px.max(axis=0) + MARGIN_PX, (shape[1], shape[0]))
+            low = np.maximum(corners_px.min(axis=0) - margin_px, 0)
+            high = np.minimum(corners_px.max(axis=0) + margin_px, (shape[1], shape[0]))
             boxes[segment] = np.concatenate([low, high]).astype(np.int64)
         return boxes
 
 
-def find_tags(frames: Iterable[Frame], family: str, segment_of_tag: Mapping[int, str]) -> Sightings:
-    """The tags of a rig in every frame of a film; frames are let go one by one."""
-    finder = TagFinder(family, segment_of_tag)
+def _size_count(shape: tuple[int, ...]) -> int:
+    """How many times larger than usual a frame is, in whole numbers: 1 up to 1920 pixels, 2 for twice as many."""
+    return max(1, round(max(shape) / FULL_SIDE_PX))
+
+
+def find_tags(
+    frames: Iterable[Frame],
+    family: str,
+    segment_of_tag: Mapping[int, str],
+    on_progress: Listener | None = None,
+    of_s: float | None = None,
+    library: Library = "pupil",
+) -> Sightings:
+    """The tags of a rig in every frame of a film; frames are let go one by one.
+
+    ``on_progress`` is told how much of ``of_s`` seconds of film is done, and may raise Cancelled to end the reading.
+    """
+    finder = TagFinder(family, segment_of_tag, library)
     times_s: list[float] = []
     frame_of, tags, corners, misfits = [], [], [], []
-    for index, frame in enumerate(frames):
+    for index, frame in enumerate(watched(frames, of_s, on_progress)):
         times_s.append(frame.time_s)
         for tag, found in sorted(finder.find(frame).items()):
             frame_of.append(index)
@@ -130,8 +145,18 @@ def find_tags(frames: Iterable[Frame], family: str, segment_of_tag: Mapping[int,
             corners.append(found.corners_px)
             misfits.append(found.misfit_ratio)
     places = np.array(corners, dtype=float).reshape(-1, 4, 2)
-    every = Sightings(np.array(times_s), np.array(frame_of, np.int64), np.array(tags, np.int64), places)
-    return every.of(_is_uncovered(np.array(misfits)))
+    left_out = [tag for tag, count in finder.twice.items() if count >= TWICE_COUNT]
+    every = Sightings(
+        np.array(times_s), np.array(frame_of, np.int64), np.array(tags, np.int64), places, tuple(_flags(finder.twice))
+    )
+    return every.of(_is_uncovered(np.array(misfits)) & ~np.isin(every.tag, left_out))
+
+
+def _flags(twice: Mapping[int, int]) -> Iterator[str]:
+    for tag, count in sorted(twice.items()):
+        where = "was left out" if count >= TWICE_COUNT else "was left out of it"
+        frames = f"{count} frames" if count > 1 else "one frame"
+        yield f"two tags with id {tag} were seen in {frames}; the id {where}: cover or remove one of them"
 
 
 def _is_uncovered(misfit_ratio: FloatArray) -> NDArray[np.bool_]:

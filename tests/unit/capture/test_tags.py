@@ -6,7 +6,9 @@ import pytest
 from numpy.typing import NDArray
 
 from onthree.capture.corners import refined_corners
+from onthree.capture.detectors import DetectorError
 from onthree.capture.film import Frame
+from onthree.capture.progress import Cancelled, Progress
 from onthree.capture.tags import TagFinder, find_tags
 
 OVER = 4
@@ -62,6 +64,63 @@ def test_corners_without_a_step_stay_and_say_so() -> None:
 
     np.testing.assert_array_equal(corners_px[0], UPRIGHT)
     assert np.isinf(misfit[0])
+
+
+def test_the_second_library_says_the_same() -> None:
+    """Against another program: OpenCV's detector, before and after the sides are fitted."""
+    apart = []
+    for seed in range(6):
+        frame = Frame(0.0, drawn({7: UPRIGHT + np.random.default_rng(seed).uniform(0, 1, 2)}, seed=seed))
+        first, second = (TagFinder("tag36h11", SEGMENTS, library).find(frame)[7] for library in ("pupil", "opencv"))
+        apart.append(first.corners_px - second.corners_px)
+
+    assert np.abs(np.median(apart, axis=0)).max() < 0.02
+    assert np.abs(apart).max() < 0.1
+    with pytest.raises(DetectorError, match="does not know tagStandard41h12"):
+        TagFinder("tagStandard41h12", SEGMENTS, "opencv")
+
+
+def test_a_frame_of_twice_the_size_is_thinned_twice_and_just_as_sharp() -> None:
+    large = cv2.copyMakeBorder(drawn({7: UPRIGHT}), 0, 2160 - 240, 0, 3840 - 320, cv2.BORDER_CONSTANT, value=90)
+    found = TagFinder("tag36h11", SEGMENTS).find(Frame(0.0, large.astype(np.uint8)))
+
+    np.testing.assert_allclose(found[7].corners_px, UPRIGHT, atol=0.25)
+
+
+def test_an_id_seen_twice_is_left_out_and_said() -> None:
+    both = drawn({7: UPRIGHT})
+    both[:, 160:] = drawn({7: UPRIGHT + np.array([120, 60])})[:, 160:]
+    frames = [Frame(index / 30, both if index in (2, 5) else drawn({7: UPRIGHT})) for index in range(8)]
+    found = find_tags(frames, "tag36h11", {7: "head"})
+    frames = [Frame(index / 30, both if index == 0 else drawn({7: UPRIGHT})) for index in range(3)]
+    once = find_tags(frames, "tag36h11", {7: "head"})
+
+    assert len(found.tag) == 8, "the copy is out of the box in which the tag is followed"
+    assert once.frame.tolist() == [1, 2]
+    assert "two tags with id 7 were seen in one frame" in once.flags[0]
+    twice = find_tags([Frame(index / 30, both) for index in range(3)], "tag36h11", {7: "head"})
+    assert len(twice.tag) == 0
+    assert "two tags with id 7 were seen in 3 frames; the id was left out" in twice.flags[0]
+    assert twice.of(np.zeros(0, dtype=bool)).flags == twice.flags
+
+
+def test_a_listener_hears_how_far_it_is_and_may_call_it_off(monkeypatch: pytest.MonkeyPatch) -> None:
+    moments = iter(range(100))
+    monkeypatch.setattr("onthree.capture.progress.time.monotonic", lambda: float(next(moments)))
+    frames = [Frame(index / 10, np.zeros((24, 32), np.uint8)) for index in range(5)]
+    heard: list[Progress] = []
+    find_tags(frames, "tag36h11", SEGMENTS, heard.append, of_s=1.0)
+
+    assert heard[0] == Progress(0.0, 1.0, None), "nobody knows yet"
+    assert heard[2].done_s == 0.2
+    assert heard[2].left_s == pytest.approx(0.8 * 3 / 0.2)
+    assert heard[-1] == Progress(0.4, 0.4, 0.0)
+
+    def call_off(progress: Progress) -> None:
+        raise Cancelled
+
+    with pytest.raises(Cancelled):
+        find_tags(frames, "tag36h11", SEGMENTS, call_off)
 
 
 def test_tags_of_no_rig_and_ids_seen_twice_are_not_taken() -> None:
