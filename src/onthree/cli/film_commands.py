@@ -2,4 +2,7 @@
 
 import typer
 
+from onthree.cli import measure_command
+
 film_app = typer.Typer()
+film_app.command(epilog=measure_command.EXAMPLE)(measure_command.measure)

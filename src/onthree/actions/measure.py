@@ -1,0 +1,230 @@
+"""How far the head moved on the trunk in films of printed tags, phase by phase, and when head and body started."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from onthree.capture.camera import Camera
+from onthree.capture.phases_file import NOTHING_MARKED, MarkedPhases
+from onthree.capture.rig import Rig
+from onthree.capture.tagged_video import TaggedVideo, read_tagged_video
+from onthree.kinematics.angles import HeadOnTrunk, head_on_trunk, relative_rotation
+from onthree.kinematics.band_sources import spread_by_kind
+from onthree.kinematics.bands import Bands, phase_bands
+from onthree.kinematics.measures import NAMES, Phase, PhaseMeasures, measures, noise_floor
+from onthree.kinematics.segment_motion import FloatArray, RelativeUncertainty, SegmentMotion
+from onthree.kinematics.start_lag import Onset, StartLag, start_lag
+from onthree.kinematics.still import Stretch, is_still, still_before, still_stretches
+
+MOVING, REFERENCE = "head", "trunk"
+WHOLE = "whole film"
+CAUTIONS = (
+    "Measured on an awake volunteer: a limp neck may move more.",
+    "What was measured is how the tags moved: helmet on pads is not head on trunk, and neither is a vertebra.",
+    "No accepted safe threshold exists: no motion is ever called safe, and none is forbidden by a number here.",
+    "Dummy before person, with spotters and consent; nobody under age without permission; never on a real patient.",
+    "Local protocol, medical direction and the maker's manual come first. Nothing here is clinical advice.",
+)
+
+
+class MeasureError(ValueError):
+    """A film that was read but cannot be measured; says why and what to do."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class PhaseResult:
+    """What one phase of a film shows; arrays in the order of ``NAMES``, ``floor`` what nothing moving would show.
+
+    ``spread`` is each measure's standard deviation if only one kind of error had been made, by its name;
+    ``why_no_lag`` says why the start lag is not known, or is empty.
+    """
+
+    phase: Phase
+    technique: str | None
+    lag: StartLag
+    why_no_lag: str
+    measures: PhaseMeasures
+    bands: Bands
+    floor: FloatArray
+    spread: Mapping[str, FloatArray]
+
+    def widened_by(self, name: str) -> str:
+        """The largest named source of a measure's band, and its share; empty where there is no band."""
+        square = {kind: spread[NAMES.index(name)] ** 2 for kind, spread in self.spread.items()}
+        if not np.nansum(list(square.values())) or np.isnan(list(square.values())).any():
+            return ""
+        largest = max(square, key=lambda kind: square[kind])
+        return f"{largest} {square[largest] / sum(square.values()):.0%}"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class FilmResult:
+    """One film, or two of one run, measured: the motion as read, head on trunk smoothed and raw, the phases."""
+
+    paths: tuple[Path, ...]
+    read: TaggedVideo
+    track: HeadOnTrunk
+    raw_track: HeadOnTrunk
+    uncertainty: RelativeUncertainty
+    neutral_said: str
+    phases: tuple[PhaseResult, ...]
+    bound_deg: float | None
+
+    @property
+    def name(self) -> str:
+        """What the film is called."""
+        return " + ".join(path.name for path in self.paths)
+
+    @property
+    def flags(self) -> tuple[str, ...]:
+        """What was noticed about the film and its numbers."""
+        lags = tuple(f"{one.phase.name}: {one.why_no_lag}" for one in self.phases if one.why_no_lag)
+        return (*self.read.motion.flags, *self.track.warnings, *lags)
+
+    @property
+    def headline(self) -> str:
+        """The sentence to say while the team still kneels: the lag of the phase that moved most, and its peak."""
+        most = max(self.phases, key=lambda one: float(np.nan_to_num(one.measures.of("peak_total_deg"), nan=-1.0)))
+        return f"{most.phase.name}: {most.why_no_lag or most.lag.said}. {peak_said(most)}"
+
+
+@dataclass(frozen=True, eq=False)
+class FilmsAnswer:
+    """The films that were measured, what is wrong with the others, and what was written or replaced."""
+
+    films: tuple[FilmResult, ...]
+    failed: tuple[str, ...]
+    written: tuple[Path, ...]
+    replaced: tuple[Path, ...]
+
+
+def peak_said(result: PhaseResult) -> str:
+    """The largest turn of head on trunk since the start of the phase, as a sentence."""
+    place = NAMES.index("peak_total_deg")
+    value, low, high = result.measures.values[place], result.bands.low[place], result.bands.high[place]
+    if np.isnan(value):
+        return "How far the head turned on the trunk is not known: they were not seen together."
+    at_s = result.measures.moment_s("peak_total_deg")
+    band = f"95 % band {low:.1f} to {high:.1f}"
+    return f"The head turned on the trunk by up to {value:.1f} degrees ({band}), at {at_s:.2f} s."
+
+
+def measured_film(
+    path: Path,
+    rig: Rig,
+    camera: Camera | None = None,
+    marked: MarkedPhases = NOTHING_MARKED,
+    bound_deg: float | None = None,
+) -> FilmResult:
+    """Measure one film. Raises FilmError, LayoutError or MeasureError with what to do."""
+    read = read_tagged_video(path, rig, camera, marked.neutral_s)
+    return measured((path,), read, marked, bound_deg)
+
+
+def measured(
+    paths: tuple[Path, ...], read: TaggedVideo, marked: MarkedPhases = NOTHING_MARKED, bound_deg: float | None = None
+) -> FilmResult:
+    """The measures of what was read, phase by phase; the same film gives the same bands. Raises MeasureError."""
+    motion = read.motion
+    if missing := [name for name in (MOVING, REFERENCE) if name not in motion.segments]:
+        raise MeasureError(
+            f"{paths[0].name}: no tag on {' and '.join(missing)} was seen: film both, or correct the rig"
+        )
+    uncertainty = next(one for one in read.uncertainty if {one.moving, one.reference} == {MOVING, REFERENCE})
+    neutral_s, said = _neutral(paths[0], motion, marked.neutral_s)
+    track, raw_track = (head_on_trunk(each, MOVING, REFERENCE, neutral_s) for each in (motion, read.raw))
+    phases = _phases(paths[0], motion, marked, neutral_s)
+    bands = phase_bands(motion, uncertainty, phases, _rng(motion), bound_deg, neutral_s)
+    spreads = spread_by_kind(motion, uncertainty, phases, _rng(motion), bound_deg, neutral_s)
+    stills = _stills(motion)
+    results = []
+    for number, phase in enumerate(phases):
+        lag, why_no_lag = _lag(motion, phase, stills)
+        found = measures(track, phase, bound_deg)
+        results.append(
+            PhaseResult(
+                phase=phase,
+                technique=marked.techniques.get(phase.name),
+                lag=lag,
+                why_no_lag=why_no_lag,
+                measures=found,
+                bands=bands[number],
+                floor=noise_floor(track, found, neutral_s),
+                spread={kind: each[number] for kind, each in spreads.items()},
+            )
+        )
+    return FilmResult(
+        paths=paths,
+        read=read,
+        track=track,
+        raw_track=raw_track,
+        uncertainty=uncertainty,
+        neutral_said=said,
+        phases=tuple(results),
+        bound_deg=bound_deg,
+    )
+
+
+def _rng(motion: SegmentMotion) -> np.random.Generator:
+    """Chance that is the same for the same film."""
+    return np.random.default_rng(int(motion.source_sha256[:16], 16))
+
+
+def _neutral(path: Path, motion: SegmentMotion, marked_s: Stretch | None) -> tuple[Stretch, str]:
+    """The neutral stretch, and how it came about; where none is marked, the first in which head on trunk is still."""
+    both = motion.is_seen(MOVING) & motion.is_seen(REFERENCE)
+    relative = [relative_rotation(motion, MOVING, REFERENCE)]
+    if marked_s is not None:
+        if not (both & (motion.time_s >= marked_s[0]) & (motion.time_s <= marked_s[1])).any():
+            raise MeasureError(
+                f"{path.name}: head and trunk are not seen together in the marked neutral {said_s(marked_s)}"
+            )
+        held = "" if is_still(marked_s, motion.time_s, both, relative) else ", but the head moved on the trunk in it"
+        return marked_s, f"neutral as marked, {said_s(marked_s)}{held}"
+    if not both.any():
+        raise MeasureError(f"{path.name}: head and trunk are never seen together: turn the tags to the camera")
+    stretches = still_stretches(motion.time_s, both, relative)
+    if not stretches:
+        raise MeasureError(
+            f"{path.name}: the head is never still on the trunk, so there is no neutral: mark a neutral stretch in a "
+            "phases file, and hold still before each run"
+        )
+    return stretches[0], f"neutral taken, not marked: the first still stretch, {said_s(stretches[0])}"
+
+
+def said_s(stretch: Stretch) -> str:
+    """A stretch of time in words."""
+    return f"{stretch[0]:.2f} to {stretch[1]:.2f} s"
+
+
+def _phases(path: Path, motion: SegmentMotion, marked: MarkedPhases, neutral_s: Stretch) -> tuple[Phase, ...]:
+    end_s = float(motion.time_s[-1])
+    if not marked.phases:
+        return (Phase(WHOLE, min(neutral_s[1], float(motion.time_s[-2])), end_s),)
+    beyond = [f"{phase.name} begins at {phase.start_s:.2f} s" for phase in marked.phases if phase.start_s >= end_s]
+    if beyond:
+        raise MeasureError(f"{path.name}: it ends at {end_s:.2f} s, but {', '.join(beyond)}: correct the phases file")
+    return marked.phases
+
+
+def _stills(motion: SegmentMotion) -> tuple[Stretch, ...]:
+    both = motion.is_seen(MOVING) & motion.is_seen(REFERENCE)
+    return still_stretches(motion.time_s, both, [motion.frame_from_segment[name] for name in (MOVING, REFERENCE)])
+
+
+def _lag(motion: SegmentMotion, phase: Phase, stills: Sequence[Stretch]) -> tuple[StartLag, str]:
+    """The start lag of a phase, or why it is not known."""
+    unknown = StartLag(np.nan, np.nan, np.nan, Onset(np.nan, np.nan), Onset(np.nan, np.nan))
+    still_s = still_before(stills, phase.start_s, phase.end_s)
+    if still_s is None:
+        return unknown, (
+            "start lag not known, head and trunk do not stand still in the picture at its start (hold still before the "
+            "count, and stand the phone on a tripod)"
+        )
+    try:
+        lag = start_lag(motion, still_s, phase.end_s, between_clocks_sd_s=0.0, head=MOVING, body=REFERENCE)
+    except ValueError as error:
+        return unknown, f"start lag not known, {error}"
+    return lag, "" if np.isfinite(lag.lag_s) else lag.said

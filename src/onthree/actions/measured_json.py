@@ -1,0 +1,88 @@
+"""What was measured, as plain data for JSON; numbers that are not known are null, units end the names."""
+
+from math import isfinite
+from typing import Any
+
+import numpy as np
+
+from onthree.actions.measure import CAUTIONS, FilmResult, FilmsAnswer, PhaseResult
+from onthree.kinematics.angles import ORDER
+from onthree.kinematics.measures import NAMES
+
+SCHEMA_VERSION = 1
+
+Document = dict[str, Any]
+
+
+def films_document(answer: FilmsAnswer) -> Document:
+    """Everything that was measured by one command, and what could not be."""
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "kind": "measured-films",
+        "films": [film_document(one) for one in answer.films],
+        "failed": list(answer.failed),
+        "written": [str(path) for path in answer.written],
+        "cautions": list(CAUTIONS),
+    }
+
+
+def film_document(result: FilmResult) -> Document:
+    """One measured film; the document of ``measures.json``."""
+    motion, camera = result.read.motion, result.read.layout.fit
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "kind": "measures",
+        "films": [path.name for path in result.paths],
+        "source_sha256": motion.source_sha256,
+        "measured_as": motion.measured_as,
+        "headline": result.headline,
+        "order": ORDER,
+        "neutral_s": list(result.track.neutral_s),
+        "neutral": result.neutral_said,
+        "bound_deg": result.bound_deg,
+        "frames": len(motion.time_s),
+        "seen_ratio": dict(result.read.seen_ratio),
+        "focal_px": {"value": known(camera.camera[0]), "sd": known(np.sqrt(camera.covariance[0, 0]))},
+        "tags_left_out": list(result.read.layout.slipped),
+        "phases": [phase_data(one) for one in result.phases],
+        "flags": list(result.flags),
+        "cautions": list(CAUTIONS),
+    }
+
+
+def phase_data(result: PhaseResult) -> Document:
+    """One phase: its lag first, then every measure with its band, noise floor and what widens the band most."""
+    lag, found = result.lag, result.measures
+    return {
+        "name": result.phase.name,
+        "technique": result.technique,
+        "start_s": result.phase.start_s,
+        "end_s": result.phase.end_s,
+        "start_lag": {
+            "said": result.why_no_lag or lag.said,
+            "value_s": known(lag.lag_s),
+            "low_s": known(lag.low_s),
+            "high_s": known(lag.high_s),
+            "head_at_s": known(lag.head.at_s),
+            "body_at_s": known(lag.body.at_s),
+        },
+        "seen_ratio": known(found.seen_ratio),
+        "gaps_s": [list(gap) for gap in found.gaps_s],
+        "said": found.said,
+        "measures": {
+            name: {
+                "value": known(found.values[place]),
+                "low": known(result.bands.low[place]),
+                "high": known(result.bands.high[place]),
+                "moment_s": known(found.moments_s[place]),
+                "noise_floor": known(result.floor[place]),
+                "widened_by": result.widened_by(name) or None,
+            }
+            for place, name in enumerate(NAMES)
+        },
+    }
+
+
+def known(number: Any) -> float | None:
+    """A number for JSON; null where it is not known."""
+    return float(number) if isfinite(number) else None

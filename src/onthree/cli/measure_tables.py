@@ -1,0 +1,99 @@
+"""How measured films read in a terminal: the headline first, then the phases, then what to keep in mind."""
+
+from typing import Any
+
+import numpy as np
+from rich.console import Console
+
+from onthree.actions.measure import CAUTIONS, FilmResult, FilmsAnswer, PhaseResult
+from onthree.cli.tables import blank_table, indented, new_console
+from onthree.kinematics.angles import ORDER
+from onthree.kinematics.measures import NAMES, PLANE_NAMES, WAY_NAMES
+
+PLANES = {name: name.replace("_", " ") for name in (*PLANE_NAMES, "total")} | {PLANE_NAMES[0]: "flexion/extension"}
+SHOWN = {
+    **{f"range_{plane}_deg": f"range, {PLANES[plane]}" for plane in PLANE_NAMES},
+    **{f"peak_{way}_deg": f"peak, {way.replace('_', ' ')}" for ways in WAY_NAMES for way in ways},
+    "peak_total_deg": "peak, total",
+    "rms_total_deg": "root mean square, total",
+    "path_deg": "path",
+    "peak_speed_deg_s": "peak speed",
+    **{f"beyond_{plane}_s": f"beyond the bound, {PLANES[plane]}" for plane in (*PLANE_NAMES, "total")},
+    "range_anterior_m": "shift, forward and back",
+    "range_cranial_m": "shift, up and down the trunk",
+    "range_right_m": "shift, sideways",
+    "peak_distance_m": "largest shift",
+}
+UNITS = {"_deg_s": "deg/s", "_deg": "deg", "_s": "s", "_m": "mm"}
+
+
+def measured(answer: FilmsAnswer) -> None:
+    """Film by film, then tonight's noise, the cautions, what was written and what failed."""
+    console = new_console()
+    for result in answer.films:
+        _film(console, result)
+    for text in CAUTIONS if answer.films else ():
+        indented(console, text, "")
+    for path in answer.written:
+        replaced = " (replaced)" if path in answer.replaced else ""
+        console.print(f"written: {path}{replaced}")
+
+
+def _film(console: Console, result: FilmResult) -> None:
+    console.print(result.name, style="bold")
+    indented(console, result.headline, "  ")
+    seen = ", ".join(f"{segment} {share:.0%}" for segment, share in result.read.seen_ratio.items())
+    frames = len(result.read.motion.time_s)
+    indented(console, f"Measured: {result.read.motion.measured_as}. {frames} frames; seen: {seen}.", "  ")
+    indented(console, f"{result.neutral_said.capitalize()}. Order {ORDER}.", "  ")
+    console.print()
+    for one in result.phases:
+        _phase(console, result, one)
+    for flag in result.read.motion.flags + result.track.warnings:
+        indented(console, f"noticed: {flag}", "  ")
+    console.print()
+
+
+def _phase(console: Console, result: FilmResult, one: PhaseResult) -> None:
+    technique = f" ({one.technique})" if one.technique and one.technique != one.phase.name else ""
+    rows = blank_table(
+        f"{one.phase.name}{technique}, {one.phase.start_s:.2f} to {one.phase.end_s:.2f} s",
+        ("Head on trunk", 36),
+        ("Measured", 11),
+        ("95 % band", 16),
+        ("At rest", 7),
+        ("Band mostly from", None),
+    )
+    if not one.why_no_lag:
+        lag = one.lag
+        rows.add_row(
+            "start lag, head after body", f"{1000 * lag.lag_s:.0f} ms", _band(1000 * lag.low_s, 1000 * lag.high_s, 0)
+        )
+    for name, words in SHOWN.items():
+        place = NAMES.index(name)
+        if not np.isnan(one.measures.values[place]):
+            rows.add_row(words, *_figures(one, name))
+    console.print(rows)
+    indented(console, f"Start lag: {one.why_no_lag or one.lag.said}.", "  ")
+    indented(console, f"{one.measures.said}.", "  ")
+    if result.bound_deg is not None:
+        indented(console, f"The bound of {result.bound_deg:g} degrees is your own: it is no limit of safety.", "  ")
+    console.print()
+
+
+def _figures(one: PhaseResult, name: str) -> tuple[str, str, str, str]:
+    place = NAMES.index(name)
+    ending = next(end for end in UNITS if name.endswith(end))
+    unit, size = UNITS[ending], 1000 if ending == "_m" else 1
+    digits = 2 if unit == "s" else 1
+    value, floor = size * one.measures.values[place], size * one.floor[place]
+    return (
+        f"{value:.{digits}f} {unit}",
+        _band(size * one.bands.low[place], size * one.bands.high[place], digits),
+        "" if np.isnan(floor) else f"{floor:.{digits}f}",
+        one.widened_by(name),
+    )
+
+
+def _band(low: Any, high: Any, digits: int) -> str:
+    return "not known" if np.isnan(low) or np.isnan(high) else f"{low:.{digits}f} to {high:.{digits}f}"
