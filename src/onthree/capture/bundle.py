@@ -66,7 +66,7 @@ def adjusted(camera: Camera, belief: Belief, bodies: Poses, views: Views, start:
         sd_px = min(sd_px, noise_px(now.residual, body_count))
         system = _system(now, views, body_count, tag_count, sd_px)
         shared, gradient = _with_beliefs(system.shared, system.gradient, camera, values, belief, layout)
-        step, body_step, reduced = _step(system, shared, gradient, is_free, damping)
+        step, body_step, reduced = damped_step(system, shared, gradient, is_free, damping)
         values = values + step[:CAMERA_COUNT]
         layout = layout.moved(step[CAMERA_COUNT:].reshape(-1, 6))
         bodies = bodies.moved(body_step)
@@ -93,7 +93,7 @@ def noise_px(residual: FloatArray, body_count: int) -> float:
 
 
 @dataclass(frozen=True, eq=False)
-class _System:
+class System:
     """Normal equations: bodies (b, 6, 6), bodies with shared (b, 6, s), shared (s, s), and both right-hand sides."""
 
     body: FloatArray
@@ -103,7 +103,7 @@ class _System:
     gradient: FloatArray
 
 
-def _system(now: Slopes, views: Views, body_count: int, tag_count: int, sd_px: float) -> _System:
+def _system(now: Slopes, views: Views, body_count: int, tag_count: int, sd_px: float) -> System:
     weight = view_weights(now.residual, sd_px) / sd_px**2
     size = CAMERA_COUNT + 6 * tag_count
     columns = CAMERA_COUNT + 6 * views.tag[:, None] + np.arange(6)
@@ -113,7 +113,7 @@ def _system(now: Slopes, views: Views, body_count: int, tag_count: int, sd_px: f
     np.put_along_axis(by_shared, np.broadcast_to(columns[:, None], now.by_tag.shape), now.by_tag, axis=2)
     flat = by_shared.reshape(-1, size)
     flat_weight = np.repeat(weight, 8)
-    return _System(
+    return System(
         summed_by_body(now.by_body.transpose(0, 2, 1) @ weighted_body, views.body, body_count),
         summed_by_body(weighted_body.transpose(0, 2, 1) @ by_shared, views.body, body_count),
         flat.T @ (flat * flat_weight[:, None]),
@@ -134,8 +134,8 @@ def _with_beliefs(
     return shared + np.diag(known), gradient - known * off
 
 
-def _step(
-    system: _System, shared: FloatArray, gradient: FloatArray, is_free: NDArray[np.bool_], damping_ratio: float
+def damped_step(
+    system: System, shared: FloatArray, gradient: FloatArray, is_free: NDArray[np.bool_], damping_ratio: float
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """The change of what is shared (s), that of the bodies (b, 6), and the information on what is shared and free."""
     own = np.einsum("bii->bi", system.body)[:, :, None]

@@ -98,7 +98,7 @@ def calibrated_layout(sightings: Sightings, rig: Rig, camera: Camera) -> Layout:
         slipped.append(tag.id)
         flags.append(f"tag {tag.id} on {tag.segment} does not hold still on it and was left out")
         used = used.without({tag.id})
-    gauge, covariance = _gauge(used, belief, fit.layout)
+    gauge, covariance = gauge_of(used, belief, fit.layout)
     return Layout(used.tags, used.segments, fit, gauge, covariance, tuple(slipped), (*flags, *anchor_flags))
 
 
@@ -261,7 +261,7 @@ def _voted(places: Poses, weight: FloatArray) -> _Voted:
     return _Voted(places.rotation[best], places.place_m[best], votes[best], lead)
 
 
-def _gauge(rig: Rig, belief: Belief, layout: Poses) -> tuple[FloatArray, FloatArray]:
+def gauge_of(rig: Rig, belief: Belief, layout: Poses) -> tuple[FloatArray, FloatArray]:
     """What turning and shifting the axes of each segment does to the parameters, and what is not known about them."""
     count = len(rig.segments)
     gauge = np.zeros((CAMERA_COUNT + 6 * len(rig.tags), 6 * count))
