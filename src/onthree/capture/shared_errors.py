@@ -19,6 +19,8 @@ FloatArray = NDArray[np.float64]
 MOST_OF_THE_REST = 8
 """Parts of the remaining error of camera and layout that are told apart; the smallest are taken together."""
 VIEWS_AT_ONCE = 2000
+AXES, ORIGIN = "axes", "origin"
+"""How the names of errors begin that turn the axes of a segment (and may shift its origin too), or only shift it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,9 +43,10 @@ def shared_errors(layout: Layout) -> SharedErrors:
     for part, column in enumerate(_largest(rest, layout)):
         columns.append(column)
         names.append(f"layout {part + 1}")
-    turns = [6 * segment + axis for segment in range(len(layout.segments)) for axis in range(3)]
-    columns += [axes[:, turn] for turn in turns]
-    names += [f"axes of {layout.segments[turn // 6]} {turn % 6 + 1}" for turn in turns]
+    for index, segment in enumerate(layout.segments):
+        columns += list(axes[:, 6 * index : 6 * index + 6].T)
+        names += [f"{AXES} of {segment} {axis}" for axis in (1, 2, 3)]
+        names += [f"{ORIGIN} of {segment} {axis}" for axis in (1, 2, 3)]
     return SharedErrors(np.stack(columns, axis=1), tuple(names))
 
 
@@ -61,9 +64,9 @@ def _largest(rest: FloatArray, layout: Layout) -> list[FloatArray]:
 def body_errors(
     camera: FloatArray, layout: Poses, bodies: Poses, views: Views, errors: SharedErrors, sd_px: float
 ) -> FloatArray:
-    """How each error turns each body (b, 3, k), a rotation vector in the body's own axes; zero without a view."""
+    """What each error does to each body (b, 6, k): it turns it in its own axes, and shifts it; zero without a view."""
     count = len(bodies.place_m)
-    turned = np.zeros((count, 3, len(errors.names)))
+    moved = np.zeros((count, 6, len(errors.names)))
     tag_columns = errors.columns[CAMERA_COUNT:].reshape(-1, 6, len(errors.names))
     for start in range(0, count, VIEWS_AT_ONCE):
         part = views.of((views.body >= start) & (views.body < start + VIEWS_AT_ONCE))
@@ -76,5 +79,5 @@ def body_errors(
         information = summed_by_body(across @ now.by_body, part.body, count)
         mixed = summed_by_body(across @ pixels, part.body, count)
         seen = np.unique(part.body)
-        turned[seen] = -np.linalg.solve(information[seen], mixed[seen])[:, :3]
-    return turned
+        moved[seen] = -np.linalg.solve(information[seen], mixed[seen])
+    return moved

@@ -47,7 +47,9 @@ def head_on_trunk(
 
     Raises KeyError for a segment that is not there, ValueError where neutral is not marked or not seen.
     """
-    return about_neutral(motion, relative_rotation(motion, moving, reference), moving, reference, neutral_s)
+    relative = relative_rotation(motion, moving, reference)
+    place_m = relative_place_m(motion, moving, reference)
+    return about_neutral(motion, relative, place_m, moving, reference, neutral_s)
 
 
 def relative_rotation(motion: SegmentMotion, moving: str = "head", reference: str = "trunk") -> Rotation:
@@ -57,14 +59,25 @@ def relative_rotation(motion: SegmentMotion, moving: str = "head", reference: st
     return motion.frame_from_segment[reference].inv() * motion.frame_from_segment[moving]
 
 
+def relative_place_m(motion: SegmentMotion, moving: str = "head", reference: str = "trunk") -> FloatArray | None:
+    """Where the moving origin is in the axes of the reference (n, 3), zero where either is not valid; None unknown."""
+    if motion.position_m is None:
+        return None
+    is_seen = motion.is_seen(moving) & motion.is_seen(reference)
+    apart_m = motion.position_m[:, motion.column(moving)] - motion.position_m[:, motion.column(reference)]
+    place_m: FloatArray = motion.frame_from_segment[reference].inv().apply(np.where(is_seen[:, None], apart_m, 0.0))
+    return place_m
+
+
 def about_neutral(
     motion: SegmentMotion,
     relative: Rotation,
+    place_m: FloatArray | None,
     moving: str,
     reference: str,
     neutral_s: tuple[float, float] | None = None,
 ) -> HeadOnTrunk:
-    """``head_on_trunk`` from a given relative rotation (n) of the two segments, such as a drawn one."""
+    """``head_on_trunk`` from a given relative rotation (n) and place (n, 3) of the two segments, such as drawn ones."""
     neutral_s = neutral_s or motion.neutral_s
     if neutral_s is None:
         raise ValueError("no neutral stretch given: mark a still stretch in neutral, angles are counted from there")
@@ -84,7 +97,7 @@ def about_neutral(
         angles_deg=angles,
         rotation_vector_deg=vector_deg,
         total_deg=np.linalg.norm(vector_deg, axis=1),
-        position_m=_moved_m(motion, moving, reference, is_seen, is_neutral),
+        position_m=None if place_m is None else _moved_m(place_m, is_seen, is_neutral),
         neutral_s=neutral_s,
         measured_as=motion.measured_as,
         warnings=_gimbal(motion.time_s, angles),
@@ -113,14 +126,8 @@ def mean_rotation(rotations: Rotation) -> Rotation:
     return mean
 
 
-def _moved_m(
-    motion: SegmentMotion, moving: str, reference: str, is_seen: BoolArray, is_neutral: BoolArray
-) -> FloatArray | None:
-    if motion.position_m is None:
-        return None
-    apart_m = motion.position_m[:, motion.column(moving)] - motion.position_m[:, motion.column(reference)]
-    in_trunk_m = motion.frame_from_segment[reference].inv().apply(np.where(is_seen[:, None], apart_m, 0.0))
-    moved_m: FloatArray = in_trunk_m - in_trunk_m[is_neutral].mean(axis=0)
+def _moved_m(place_m: FloatArray, is_seen: BoolArray, is_neutral: BoolArray) -> FloatArray:
+    moved_m: FloatArray = place_m - place_m[is_neutral].mean(axis=0)
     moved_m[~is_seen] = np.nan
     return moved_m
 

@@ -1,7 +1,8 @@
 """The 95 % band of every measure of a phase, by seeded draws of what the truth may have been; and what makes it wide.
 
 One draw turns the measured rotation back by one possible error: noise that fades with its correlation time, plus each
-shared error times one number of unit variance. Neutral is taken anew in each draw, so its own error is in the band.
+shared error times one number of unit variance. The place of the moving origin is shifted back in the same way, by the
+same numbers for the shared errors. Neutral is taken anew in each draw, so its own error is in the band.
 """
 
 from collections.abc import Callable, Sequence
@@ -10,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from onthree.kinematics.angles import HeadOnTrunk, about_neutral, relative_rotation
+from onthree.kinematics.angles import HeadOnTrunk, about_neutral, relative_place_m, relative_rotation
 from onthree.kinematics.choices import choices
 from onthree.kinematics.measures import NAMES, Phase, measures
 from onthree.kinematics.segment_motion import FloatArray, RelativeUncertainty, SegmentMotion
@@ -43,14 +44,15 @@ def phase_bands(
 ) -> tuple[Bands, ...]:
     """The bands of the measures (in the order of ``NAMES``) of each phase, all from the same draws.
 
-    No error of a position is given, so translations have no band. No measure is below zero, so no band is either.
+    Translations have a band where the uncertainty speaks of places. No measure is below zero, so no band is either.
     """
 
     def of_every_phase(track: HeadOnTrunk) -> FloatArray:
         return np.concatenate([measures(track, phase, bound_deg).values for phase in phases])
 
     drawn = bands(motion, uncertainty, of_every_phase, rng, neutral_s)
-    has_band = np.array([not name.endswith("_m") for name in NAMES])
+    has_place = uncertainty.position_cov_m2 is not None
+    has_band = np.array([has_place or not name.endswith("_m") for name in NAMES])
     found = []
     for number in range(len(phases)):
         part = slice(number * len(NAMES), (number + 1) * len(NAMES))
@@ -80,14 +82,18 @@ def bands(
         raise ValueError(f"{given} given, {len(motion.time_s)} as in the motion expected")
     moving, reference = uncertainty.moving, uncertainty.reference
     relative = relative_rotation(motion, moving, reference)
-    measured = measure(about_neutral(motion, relative, moving, reference, neutral_s))
-    errors_rad, units = drawn_errors(uncertainty, motion.time_s, rng, int(choices().draws_count))
-    drawn = np.array(
-        [
-            measure(about_neutral(motion, Rotation.from_rotvec(-error_rad) * relative, moving, reference, neutral_s))
-            for error_rad in errors_rad
-        ]
-    )
+    place_m = relative_place_m(motion, moving, reference)
+    measured = measure(about_neutral(motion, relative, place_m, moving, reference, neutral_s))
+    count = int(choices().draws_count)
+    errors_rad, units = drawn_errors(uncertainty, motion.time_s, rng, count)
+    errors_m = drawn_place_errors(uncertainty, motion.time_s, rng, units)
+
+    def of_draw(number: int) -> FloatArray:
+        turned = Rotation.from_rotvec(-errors_rad[number]) * relative
+        shifted_m = place_m if place_m is None or errors_m is None else place_m - errors_m[number]
+        return measure(about_neutral(motion, turned, shifted_m, moving, reference, neutral_s))
+
+    drawn = np.array([of_draw(number) for number in range(count)])
     low, high = np.quantile(drawn, _TAILS, axis=0)
     if not uncertainty.is_smoothed:
         low, high = 2 * measured - high, 2 * measured - low
@@ -97,21 +103,38 @@ def bands(
 def drawn_errors(
     uncertainty: RelativeUncertainty, time_s: FloatArray, rng: np.random.Generator, count: int
 ) -> tuple[FloatArray, FloatArray]:
-    """Errors (count, n, 3) [rad] that may have been made, and the unit numbers (count, k) of their shared parts.
+    """Errors (count, n, 3) [rad] that may have been made, and the unit numbers (count, k) of their shared parts."""
+    units = rng.standard_normal((count, len(uncertainty.shared_names)))
+    noise = _noise(uncertainty.noise_cov_rad2, uncertainty.noise_correlation_s, time_s, rng, count)
+    return noise + np.einsum("ck,kni->cni", units, uncertainty.shared_rad), units
+
+
+def drawn_place_errors(
+    uncertainty: RelativeUncertainty, time_s: FloatArray, rng: np.random.Generator, units: FloatArray
+) -> FloatArray | None:
+    """Errors of the place (count, n, 3) [m] that go with the unit numbers (count, k); None where nothing is known."""
+    covariance, shared = uncertainty.position_cov_m2, uncertainty.position_shared_m
+    if covariance is None or shared is None:
+        return None
+    noise = _noise(covariance, uncertainty.position_correlation_s, time_s, rng, len(units))
+    errors_m: FloatArray = noise + np.einsum("ck,kni->cni", units, shared)
+    return errors_m
+
+
+def _noise(
+    covariance: FloatArray, correlation_s: float, time_s: FloatArray, rng: np.random.Generator, count: int
+) -> FloatArray:
+    """Noise (count, n, 3) of ``covariance`` (n, 3, 3).
 
     Unit noise of each axis is autoregressive of the first order: from one moment to the next exp(-step / correlation
     time) of it stays, and fresh noise keeps its variance at one. At each moment it is scaled to the covariance.
     """
-    if uncertainty.noise_correlation_s > 0:
-        stays = np.exp(-np.diff(time_s) / uncertainty.noise_correlation_s)
-    else:
-        stays = np.zeros(len(time_s) - 1)
+    stays = np.exp(-np.diff(time_s) / correlation_s) if correlation_s > 0 else np.zeros(len(time_s) - 1)
     noise = rng.standard_normal((len(time_s), count, 3))
     for moment, share in enumerate(stays, start=1):
         noise[moment] = share * noise[moment - 1] + np.sqrt(1 - share**2) * noise[moment]
-    units = rng.standard_normal((count, len(uncertainty.shared_names)))
-    spread = np.einsum("nij,ncj->cni", _roots(uncertainty.noise_cov_rad2), noise)
-    return spread + np.einsum("ck,kni->cni", units, uncertainty.shared_rad), units
+    spread: FloatArray = np.einsum("nij,ncj->cni", _roots(covariance), noise)
+    return spread
 
 
 def _roots(covariance: FloatArray) -> FloatArray:

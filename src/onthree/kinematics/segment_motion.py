@@ -80,7 +80,11 @@ class RelativeUncertainty:
     is taken off. ``noise_cov_rad2`` (n, 3, 3) fades as exp(-time / ``noise_correlation_s``); each of the k rows of
     ``shared_rad`` (k, n, 3) is the error that one standard deviation of one named cause makes (focal, layout, heading,
     tilt, clock, axes). ``is_smoothed`` says what the noise is: of a raw track the error of measuring, of a smoothed one
-    what is still unknown about the truth. Raises ValueError with every problem at once.
+    what is still unknown about the truth.
+
+    The same of the place of the moving origin, in the axes of the reference, where it is known: ``position_cov_m2``
+    (n, 3, 3) fades with ``position_correlation_s``, ``position_shared_m`` (k, n, 3) is what the same causes do to it.
+    Raises ValueError with every problem at once.
     """
 
     reference: str
@@ -90,6 +94,9 @@ class RelativeUncertainty:
     shared_rad: FloatArray
     shared_names: tuple[str, ...]
     is_smoothed: bool
+    position_cov_m2: FloatArray | None = None
+    position_correlation_s: float = 0.0
+    position_shared_m: FloatArray | None = None
 
     def __post_init__(self) -> None:
         """Refuse what no draw could be made from."""
@@ -136,26 +143,38 @@ def _problems_of_segments(motion: SegmentMotion) -> Iterator[str]:
 
 
 def _problems_of_uncertainty(uncertainty: RelativeUncertainty) -> Iterator[str]:
-    covariance = uncertainty.noise_cov_rad2
-    count = len(covariance)
     if uncertainty.reference == uncertainty.moving:
         yield f"reference and moving are both {uncertainty.moving!r}: two segments expected"
-    if covariance.shape != (count, 3, 3):
-        yield f"noise_cov_rad2 of shape {covariance.shape} given, (n, 3, 3) expected"
-    elif not np.isfinite(covariance).all():
-        yield "noise_cov_rad2 is not a number somewhere: where a segment is not valid, give zero"
-    elif not np.allclose(covariance, covariance.transpose(0, 2, 1), atol=0):
-        yield "noise_cov_rad2 is not symmetric"
-    elif count and np.linalg.eigvalsh(covariance).min() < -NEGLIGIBLE * np.abs(covariance).max():
-        yield "noise_cov_rad2 has a negative variance in some direction"
+    names, count = uncertainty.shared_names, len(uncertainty.noise_cov_rad2)
+    yield from _problems_of_noise("noise_cov_rad2", uncertainty.noise_cov_rad2, count)
+    yield from _problems_of_shared("shared_rad", uncertainty.shared_rad, len(names), count)
+    if len(set(names)) != len(names):
+        yield "shared_names has a name twice: give each shared error one row"
     if not uncertainty.noise_correlation_s >= 0:
         yield f"noise_correlation_s {uncertainty.noise_correlation_s} given, at least 0 s expected"
-    if uncertainty.shared_rad.shape != (len(uncertainty.shared_names), count, 3):
-        yield (
-            f"shared_rad of shape {uncertainty.shared_rad.shape} given, "
-            f"{(len(uncertainty.shared_names), count, 3)} expected: one row for each of the shared names"
-        )
-    elif not np.isfinite(uncertainty.shared_rad).all():
-        yield "shared_rad is not a number somewhere"
-    if len(set(uncertainty.shared_names)) != len(uncertainty.shared_names):
-        yield "shared_names has a name twice: give each shared error one row"
+    if not uncertainty.position_correlation_s >= 0:
+        yield f"position_correlation_s {uncertainty.position_correlation_s} given, at least 0 s expected"
+    if (uncertainty.position_cov_m2 is None) != (uncertainty.position_shared_m is None):
+        yield "position_cov_m2 and position_shared_m belong together: give both or none"
+    if uncertainty.position_cov_m2 is not None and uncertainty.position_shared_m is not None:
+        yield from _problems_of_noise("position_cov_m2", uncertainty.position_cov_m2, count)
+        yield from _problems_of_shared("position_shared_m", uncertainty.position_shared_m, len(names), count)
+
+
+def _problems_of_noise(name: str, covariance: FloatArray, count: int) -> Iterator[str]:
+    if covariance.shape != (count, 3, 3):
+        yield f"{name} of shape {covariance.shape} given, (n, 3, 3) expected, here with n = {count}"
+    elif not np.isfinite(covariance).all():
+        yield f"{name} is not a number somewhere: where a segment is not valid, give zero"
+    elif not np.allclose(covariance, covariance.transpose(0, 2, 1), atol=0):
+        yield f"{name} is not symmetric"
+    elif count and np.linalg.eigvalsh(covariance).min() < -NEGLIGIBLE * np.abs(covariance).max():
+        yield f"{name} has a negative variance in some direction"
+
+
+def _problems_of_shared(name: str, shared: FloatArray, names_count: int, count: int) -> Iterator[str]:
+    expected = (names_count, count, 3)
+    if shared.shape != expected:
+        yield f"{name} of shape {shared.shape} given, {expected} expected: one row for each of the shared names"
+    elif not np.isfinite(shared).all():
+        yield f"{name} is not a number somewhere"

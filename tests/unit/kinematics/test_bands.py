@@ -121,3 +121,29 @@ def test_the_same_seed_gives_the_same_band() -> None:
 def test_an_uncertainty_of_another_film_is_refused() -> None:
     with pytest.raises(ValueError, match="5 moments of uncertainty given, 90 as in the motion expected"):
         bands(recorded(about(TRUE_DEG)), uncertain(5), peak_and_middle, np.random.default_rng(0))
+
+
+def test_translations_have_a_band_where_places_are_spoken_of() -> None:
+    """A place that goes 20 mm forward and back under a shared error of 5 %: its range is 20 mm, give or take 1.96."""
+    forward_m = np.zeros((COUNT, 3))
+    forward_m[:, 0] = 0.02 * np.sin(np.pi * np.clip(TIME_S - 1, 0, None) / 2) ** 2
+    motion = recorded(about(TRUE_DEG), rate_hz=RATE_HZ, position_m=np.stack([forward_m, np.zeros((COUNT, 3))], axis=1))
+    uncertainty = uncertain(
+        COUNT,
+        shared_rad=np.zeros((1, COUNT, 3)),
+        shared_names=("focal",),
+        is_smoothed=True,
+        position_cov_m2=np.zeros((COUNT, 3, 3)),
+        position_shared_m=0.05 * forward_m[None],
+    )
+    (found,) = phase_bands(motion, uncertainty, [PHASE], np.random.default_rng(17))
+    place = NAMES.index("range_anterior_m")
+
+    assert found.low[place] == pytest.approx(0.02 - 0.00196, abs=0.0003)
+    assert found.high[place] == pytest.approx(0.02 + 0.00196, abs=0.0003)
+    assert found.share_ratios[place, 0] == pytest.approx(1.0, abs=0.01)
+
+
+def test_noise_of_a_place_without_its_shared_errors_is_refused() -> None:
+    with pytest.raises(ValueError, match="position_cov_m2 and position_shared_m belong together"):
+        uncertain(3, position_cov_m2=np.zeros((3, 3, 3)))

@@ -1,0 +1,163 @@
+"""One segment over a film: its poses in camera axes, measured and smoothed, their noise, and the errors they share.
+
+Two of them give how sure the pose of one segment on the other is.
+"""
+
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial.transform import Rotation
+
+from onthree.capture.layout import Layout, views_of
+from onthree.capture.poses import Poses, Views, cross_matrices, residuals
+from onthree.capture.readings import Read, read_bodies
+from onthree.capture.shared_errors import SharedErrors, body_errors, shared_errors
+from onthree.capture.smoothing import smoothed
+from onthree.capture.tags import Sightings
+from onthree.kinematics.segment_motion import RelativeUncertainty
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+LEAST_SMOOTHED = 8
+"""Moments that a segment must be seen in before it is smoothed."""
+LEAST_CORRELATION_RATIO, MOST_CORRELATION_RATIO = 0.01, 0.95
+
+
+@dataclass(frozen=True, eq=False)
+class Estimate:
+    """Poses of a segment in camera axes, one for each of n frames, and their noise.
+
+    The noise (n, 6, 6) is that of a small rotation vector [rad] and of the place [m], both in camera axes; ``speed``
+    (n, 6) [rad/s, m/s]. Identity, zero and no noise where the segment is not known.
+    """
+
+    poses: Poses
+    noise: FloatArray
+    correlation_s: float
+    place_correlation_s: float
+    speed: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class Track:
+    """A segment over the n frames of a film: raw as measured frame by frame, smoothed as the likeliest motion.
+
+    ``shared`` (k, n, 6) is what one standard deviation of each named error does [rad, m]; ``sightings_count`` (n) how
+    many tags show the segment.
+    """
+
+    is_valid: BoolArray
+    raw: Estimate
+    smoothed: Estimate
+    shared: FloatArray
+    shared_names: tuple[str, ...]
+    sightings_count: NDArray[np.int64]
+
+    def estimate(self, is_smoothed: bool) -> Estimate:
+        """The smoothed poses, or the raw ones."""
+        return self.smoothed if is_smoothed else self.raw
+
+
+def tracks_of(sightings: Sightings, layout: Layout) -> dict[str, Track]:
+    """The track of each segment of a layout."""
+    time_s, count = sightings.time_s, len(sightings.time_s)
+    views = views_of(sightings, layout.tags, layout.segments)
+    errors = shared_errors(layout)
+    tracks = {}
+    for index, segment in enumerate(layout.segments):
+        inside = views.of((views.body >= index * count) & (views.body < (index + 1) * count))
+        inside = Views(inside.corners_px, inside.corner_m, inside.tag, inside.body - index * count)
+        read = read_bodies(layout.fit.camera, layout.fit.layout, inside, time_s, layout.fit.sd_px)
+        tracks[segment] = _track(time_s, inside, layout, read, errors)
+    return tracks
+
+
+def _track(time_s: FloatArray, views: Views, layout: Layout, read: Read, errors: SharedErrors) -> Track:
+    fit, is_valid, count = layout.fit, read.is_decided, len(time_s)
+    correlation_ratio = _corner_correlation_ratio(residuals(fit.camera, fit.layout, read.bodies, views), views)
+    turn = np.tile(np.eye(6), (count, 1, 1))
+    turn[:, :3, :3] = read.bodies.rotation
+    noise = np.zeros((count, 6, 6))
+    noise[is_valid] = np.linalg.inv(read.information[is_valid])
+    noise = turn @ noise @ turn.transpose(0, 2, 1)
+    step_s = float(np.median(np.diff(time_s)))
+    correlation_s = -step_s / np.log(correlation_ratio)
+    poses = Poses(
+        np.where(is_valid[:, None, None], read.bodies.rotation, np.eye(3)),
+        np.where(is_valid[:, None], read.bodies.place_m, 0),
+    )
+    raw = Estimate(poses, noise, correlation_s, correlation_s, np.zeros((count, 6)))
+    slow_ratio = (1 + correlation_ratio) / (1 - correlation_ratio)
+    shared = np.zeros((len(errors.names), count, 6))
+    own = body_errors(fit.camera, fit.layout, read.bodies, views, errors, fit.sd_px)
+    shared[:, is_valid] = (turn @ own)[is_valid].transpose(2, 0, 1)
+    seen = np.bincount(views.body, minlength=count)
+    return Track(is_valid, raw, _smoothed(time_s, is_valid, raw, slow_ratio), shared, errors.names, seen)
+
+
+def _smoothed(time_s: FloatArray, is_valid: BoolArray, raw: Estimate, slow_ratio: float) -> Estimate:
+    """The smoothed poses; errors that go along from frame to frame are worth ``slow_ratio`` times their variance."""
+    if is_valid.sum() < LEAST_SMOOTHED:
+        return raw
+    turned = Rotation.from_matrix(raw.poses.rotation[is_valid])
+    found = smoothed(time_s[is_valid], turned, raw.poses.place_m[is_valid], raw.noise[is_valid] * slow_ratio)
+    rotation, place_m = raw.poses.rotation.copy(), raw.poses.place_m.copy()
+    noise, speed = np.zeros_like(raw.noise), np.zeros_like(raw.speed)
+    rotation[is_valid], place_m[is_valid] = found.rotation.as_matrix(), found.place_m
+    noise[is_valid], speed[is_valid] = found.covariance, found.speed
+    return Estimate(Poses(rotation, place_m), noise, found.correlation_s, found.place_correlation_s, speed)
+
+
+def _corner_correlation_ratio(residual: FloatArray, views: Views) -> float:
+    """How much of the error of a corner is still there in the next frame, from the residuals of the same tag."""
+    order = np.lexsort((views.body, views.tag))
+    body, tag = views.body[order], views.tag[order]
+    first = np.flatnonzero((np.diff(body) == 1) & (np.diff(tag) == 0))
+    if not len(first):
+        return 0.5
+    now, later = residual[order[first]], residual[order[first + 1]]
+    size = np.sqrt((now**2).sum(axis=1) * (later**2).sum(axis=1))
+    usual = size <= 9 * np.median(size)
+    found = (now * later)[usual].sum() / size[usual].sum()
+    return float(np.clip(found, LEAST_CORRELATION_RATIO, MOST_CORRELATION_RATIO))
+
+
+def pair_uncertainties(tracks: dict[str, Track], is_smoothed: bool) -> tuple[RelativeUncertainty, ...]:
+    """How sure each pair of segments is, the later one as the reference; errors stand in the axes of the reference."""
+    return tuple(
+        _pair_uncertainty(moving, reference, tracks, is_smoothed) for moving, reference in combinations(tracks, 2)
+    )
+
+
+def _pair_uncertainty(moving: str, reference: str, tracks: dict[str, Track], is_smoothed: bool) -> RelativeUncertainty:
+    """A rotation of the reference by error e shifts what it sees at distance d by d x e, besides turning it."""
+    pair = tracks[moving], tracks[reference]
+    is_both = pair[0].is_valid & pair[1].is_valid
+    estimates = [track.estimate(is_smoothed) for track in pair]
+    back = estimates[1].poses.rotation.transpose(0, 2, 1)
+    apart_m = estimates[0].poses.place_m - estimates[1].poses.place_m
+    of_moving, of_reference = np.zeros((2, len(back), 6, 6))
+    of_moving[:, :3, :3] = of_moving[:, 3:, 3:] = back
+    of_reference[:, :3, :3] = of_reference[:, 3:, 3:] = -back
+    of_reference[:, 3:, :3] = back @ cross_matrices(apart_m)
+    noise = of_moving @ estimates[0].noise @ of_moving.transpose(0, 2, 1)
+    noise += of_reference @ estimates[1].noise @ of_reference.transpose(0, 2, 1)
+    noise = np.where(is_both[:, None, None], (noise + noise.transpose(0, 2, 1)) / 2, 0)
+    shared = np.einsum("nij,knj->kni", of_moving, pair[0].shared)
+    shared += np.einsum("nij,knj->kni", of_reference, pair[1].shared)
+    shared = np.where(is_both[:, None], shared, 0)
+    return RelativeUncertainty(
+        reference=reference,
+        moving=moving,
+        noise_cov_rad2=noise[:, :3, :3],
+        noise_correlation_s=max(estimate.correlation_s for estimate in estimates),
+        shared_rad=shared[..., :3],
+        shared_names=pair[0].shared_names,
+        is_smoothed=is_smoothed,
+        position_cov_m2=noise[:, 3:, 3:],
+        position_correlation_s=max(estimate.place_correlation_s for estimate in estimates),
+        position_shared_m=shared[..., 3:],
+    )
