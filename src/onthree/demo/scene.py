@@ -151,7 +151,7 @@ class Phone:
     """A phone that films: ``camera`` (8) as in capture.camera, where it is, and ``frame_s`` (n) by the room's clock.
 
     ``noise_sd_ratio`` of the noise to white; ``blur_px`` standard deviation of the lens' blur; ``turned_deg`` the flag
-    in the file: how far a player turns the pictures counter-clockwise. Its clock shows offset + time x (1 + rate).
+    in the file: how far a player turns the pictures counter-clockwise. Its clock starts with its first frame.
     """
 
     camera: FloatArray
@@ -166,13 +166,16 @@ class Phone:
     zoom: Zoom | None = None
     is_mirrored: bool = False
     turned_deg: int = 0
-    clock_offset_s: float = 0.0
     clock_rate_ppm: float = 0.0
 
     @property
     def shown_s(self) -> FloatArray:
-        """The presentation time (n) of each frame, by the phone's own clock."""
-        shown: FloatArray = self.clock_offset_s + self.frame_s * (1 + self.clock_rate_ppm * 1e-6)
+        """The presentation time (n) of each frame in its film: by the phone's own clock, since the first frame."""
+        return self.shown_at_s(self.frame_s)
+
+    def shown_at_s(self, room_s: FloatArray) -> FloatArray:
+        """Moments (k) of the room's clock as moments of the film."""
+        shown: FloatArray = (room_s - self.frame_s[0]) * (1 + self.clock_rate_ppm * 1e-6)
         return shown
 
     def camera_at(self, time_s: float) -> FloatArray:
