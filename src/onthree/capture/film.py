@@ -114,10 +114,20 @@ class Film:
         return count + LATE_FRAMES < self.announced_count and is_early
 
 
+def is_photo(path: Path) -> bool:
+    """Whether a file holds a still picture. Raises FilmError if it holds no picture at all."""
+    with _opened(path) as (container, _):
+        return _is_photo(container)
+
+
+def _is_photo(container: InputContainer) -> bool:
+    return container.format.name.endswith(PHOTO_FORMATS) or container.metadata.get("major_brand") in PHOTO_BRANDS
+
+
 def open_film(path: Path) -> Film:
     """Open a film and read what its header says. Raises FilmError with what to do."""
     with _opened(path) as (container, stream):
-        if container.format.name.endswith(PHOTO_FORMATS) or container.metadata.get("major_brand") in PHOTO_BRANDS:
+        if _is_photo(container):
             raise FilmError(path, "a photo", "give a film, not a photo")
         if max(stream.width, stream.height) > LARGEST_SIDE_PX:
             size = f"{stream.width} x {stream.height} pixels"

@@ -2,7 +2,8 @@
 
 import typer
 
-from onthree.cli import measure_command
+from onthree.cli import camera_command, measure_command
 
 film_app = typer.Typer()
 film_app.command(epilog=measure_command.EXAMPLE)(measure_command.measure)
+film_app.command(epilog=camera_command.EXAMPLE)(camera_command.camera)
