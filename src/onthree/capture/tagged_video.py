@@ -70,7 +70,7 @@ def read_tagged_video(
         )
     shown = video_from_sightings(sightings, rig, camera, neutral_s)
     flags = (*film.flags(), *shown.motion.flags)
-    sha256 = _sha256(path)
+    sha256 = sha256_of(path)
     motion, raw = (replace(each, source_sha256=sha256, flags=flags) for each in (shown.motion, shown.raw))
     return replace(shown, motion=motion, raw=raw)
 
@@ -83,8 +83,8 @@ def video_from_sightings(
         layout = calibrated_layout(sightings, rig, camera)
         tracks = tracks_of(sightings, layout)
         return TaggedVideo(
-            motion=_motion(sightings, layout, rig, neutral_s, tracks, True),
-            raw=_motion(sightings, layout, rig, neutral_s, tracks, False),
+            motion=motion_of(sightings, layout, rig, neutral_s, tracks, True),
+            raw=motion_of(sightings, layout, rig, neutral_s, tracks, False),
             uncertainty=pair_uncertainties(tracks, True),
             raw_uncertainty=pair_uncertainties(tracks, False),
             layout=layout,
@@ -94,7 +94,7 @@ def video_from_sightings(
         )
 
 
-def _motion(
+def motion_of(
     sightings: Sightings,
     layout: Layout,
     rig: Rig,
@@ -102,6 +102,7 @@ def _motion(
     tracks: dict[str, Track],
     is_smoothed: bool,
 ) -> SegmentMotion:
+    """Tracks as a motion, smoothed or raw."""
     poses = [track.estimate(is_smoothed).poses for track in tracks.values()]
     is_valid = np.stack([track.is_valid for track in tracks.values()], axis=1)
     places_m = np.stack([each.place_m for each in poses], axis=1)
@@ -129,7 +130,8 @@ def _lost_flags(layout: Layout, is_valid: BoolArray) -> Iterator[str]:
             yield f"{segment} is not known in {lost} of {len(is_valid)} frames: {why}"
 
 
-def _sha256(path: Path) -> str:
+def sha256_of(path: Path) -> str:
+    """The checksum of a file, by which a recording is known again."""
     digest = hashlib.sha256()
     with path.open("rb") as file:
         while chunk := file.read(CHUNK_BYTES):

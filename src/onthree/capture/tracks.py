@@ -61,11 +61,11 @@ class Track:
         return self.smoothed if is_smoothed else self.raw
 
 
-def tracks_of(sightings: Sightings, layout: Layout) -> dict[str, Track]:
-    """The track of each segment of a layout."""
+def tracks_of(sightings: Sightings, layout: Layout, errors: SharedErrors | None = None) -> dict[str, Track]:
+    """The track of each segment of a layout; its errors are those of this film alone unless others are given."""
     time_s, count = sightings.time_s, len(sightings.time_s)
     views = views_of(sightings, layout.tags, layout.segments)
-    errors = shared_errors(layout)
+    errors = errors or shared_errors(layout)
     tracks = {}
     for index, segment in enumerate(layout.segments):
         inside = views.of((views.body >= index * count) & (views.body < (index + 1) * count))
@@ -95,10 +95,10 @@ def _track(time_s: FloatArray, views: Views, layout: Layout, read: Read, errors:
     own = body_errors(fit.camera, fit.layout, read.bodies, views, errors, fit.sd_px)
     shared[:, is_valid] = (turn @ own)[is_valid].transpose(2, 0, 1)
     seen = np.bincount(views.body, minlength=count)
-    return Track(is_valid, raw, _smoothed(time_s, is_valid, raw, slow_ratio), shared, errors.names, seen)
+    return Track(is_valid, raw, smoothed_estimate(time_s, is_valid, raw, slow_ratio), shared, errors.names, seen)
 
 
-def _smoothed(time_s: FloatArray, is_valid: BoolArray, raw: Estimate, slow_ratio: float) -> Estimate:
+def smoothed_estimate(time_s: FloatArray, is_valid: BoolArray, raw: Estimate, slow_ratio: float) -> Estimate:
     """The smoothed poses; errors that go along from frame to frame are worth ``slow_ratio`` times their variance."""
     if is_valid.sum() < LEAST_SMOOTHED:
         return raw
