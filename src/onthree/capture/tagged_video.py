@@ -17,12 +17,14 @@ from onthree.capture.progress import Listener
 from onthree.capture.rig import Rig
 from onthree.capture.tags import Sightings, find_tags
 from onthree.capture.tracks import Track, pair_uncertainties, tracks_of
+from onthree.kinematics.functional_axes import axes_from_movements, with_axes
 from onthree.kinematics.segment_motion import RelativeUncertainty, SegmentMotion
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 CHUNK_BYTES = 1 << 20
+LEAST_SAID_DEG = 0.05
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,18 +51,30 @@ class TaggedVideo:
         return self.sightings.time_s
 
 
+@dataclass(frozen=True)
+class Movements:
+    """A marked stretch of pure nodding and one of pure turning (start, end) [s], each there and back at least twice."""
+
+    nod_s: tuple[float, float]
+    turn_s: tuple[float, float]
+    moving: str = "head"
+    reference: str = "trunk"
+
+
 def read_tagged_video(
     path: Path,
     rig: Rig,
     camera: Camera | None = None,
     neutral_s: tuple[float, float] | None = None,
     on_progress: Listener | None = None,
+    movements: Movements | None = None,
 ) -> TaggedVideo:
     """Read a film of the tags of a rig; without a camera it is calibrated from the film itself.
 
-    ``on_progress`` is told now and then how far the reading is, and may raise Cancelled.
-
-    Raises FilmError if the film cannot be read, LayoutError if its tags cannot be used.
+    ``on_progress`` is told now and then how far the reading is, and may raise Cancelled. ``movements`` are a marked nod
+    and turn of the stand-in; the axes are then theirs instead of those the tags were measured in.
+    Raises FilmError if the film cannot be read, LayoutError if its tags cannot be used, ValueError for movements that
+    show no axes.
     """
     film = open_film(path)
     camera = camera or guessed_camera(film.width, film.height)
@@ -72,7 +86,37 @@ def read_tagged_video(
     flags = (*film.flags(), *shown.motion.flags)
     sha256 = sha256_of(path)
     motion, raw = (replace(each, source_sha256=sha256, flags=flags) for each in (shown.motion, shown.raw))
-    return replace(shown, motion=motion, raw=raw)
+    shown = replace(shown, motion=motion, raw=raw)
+    return shown if movements is None else with_axes_of(shown, movements)
+
+
+def with_axes_of(video: TaggedVideo, movements: Movements) -> TaggedVideo:
+    """The same in the axes of a marked nod and turn. Raises ValueError where they show none, or a segment is missing.
+
+    Where no tag of the reference was measured by hand, nothing tells forward from back: there the first nod must go
+    forward, the first turn to the left. ``bodies`` stay in the axes of the tags.
+    """
+    segments = movements.moving, movements.reference
+    is_unmeasured = any(
+        flag.startswith(f"axes of {movements.reference} are those of tag") for flag in video.layout.flags
+    )
+    axes = axes_from_movements(video.motion, movements.nod_s, movements.turn_s, *segments, is_unmeasured)
+    place = [(each.moving, each.reference) for each in video.uncertainty].index(segments)
+    motion, uncertainty = with_axes(video.motion, video.uncertainty[place], axes)
+    raw, raw_uncertainty = with_axes(video.raw, video.raw_uncertainty[place], axes)
+    return replace(
+        video,
+        motion=motion,
+        raw=raw,
+        uncertainty=_with(video.uncertainty, place, uncertainty),
+        raw_uncertainty=_with(video.raw_uncertainty, place, raw_uncertainty),
+    )
+
+
+def _with(
+    every: tuple[RelativeUncertainty, ...], place: int, one: RelativeUncertainty
+) -> tuple[RelativeUncertainty, ...]:
+    return (*every[:place], one, *every[place + 1 :])
 
 
 def video_from_sightings(
@@ -118,8 +162,17 @@ def motion_of(
         measured_as=rig.measured_as,
         neutral_s=neutral_s,
         source_sha256="",
-        flags=(*sightings.flags, *layout.flags, *_lost_flags(layout, is_valid)),
+        flags=(*sightings.flags, *layout.flags, *_axes_flags(layout), *_lost_flags(layout, is_valid)),
     )
+
+
+def _axes_flags(layout: Layout) -> Iterator[str]:
+    for index, segment in enumerate(layout.segments):
+        turns = layout.gauge_covariance[6 * index : 6 * index + 3, 6 * index : 6 * index + 3]
+        sd_deg = np.degrees(np.sqrt(np.linalg.eigvalsh(turns).max()))
+        if sd_deg > LEAST_SAID_DEG:
+            source = f"axes of {segment} are those its tags were measured in, sure to {sd_deg:.1f} degrees"
+            yield f"{source}: mark a stretch of nodding and one of turning to be surer"
 
 
 def _lost_flags(layout: Layout, is_valid: BoolArray) -> Iterator[str]:

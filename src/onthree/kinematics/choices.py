@@ -20,6 +20,7 @@ class Choices:
     start_powers_apart_ratio: float
     start_searched_s: float
     start_lasts_s: float
+    movement_least_deg: float
     draws_count: float
 
 
