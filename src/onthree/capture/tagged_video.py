@@ -12,6 +12,8 @@ from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
 
 from onthree.capture.camera import Camera, guessed_camera
 from onthree.capture.film import open_film
+from onthree.capture.film_check import check_seen
+from onthree.capture.focal import focal_flags
 from onthree.capture.layout import Layout, calibrated_layout
 from onthree.capture.progress import Listener
 from onthree.capture.rig import Rig
@@ -82,8 +84,9 @@ def read_tagged_video(
         sightings = find_tags(
             film.frames(), rig.family, {tag.id: tag.segment for tag in rig.tags}, on_progress, film.duration_s
         )
+    check_seen(path, rig, sightings)
     shown = video_from_sightings(sightings, rig, camera, neutral_s)
-    flags = (*film.flags(), *shown.motion.flags)
+    flags = (*film.flags(), *focal_flags(sightings, shown.layout, shown.bodies), *shown.motion.flags)
     sha256 = sha256_of(path)
     motion, raw = (replace(each, source_sha256=sha256, flags=flags) for each in (shown.motion, shown.raw))
     shown = replace(shown, motion=motion, raw=raw)
