@@ -1,0 +1,288 @@
+"""Two phones on opposite sides of one run: their films laid upon each other in time and space, and made one motion."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial.transform import Rotation
+from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
+
+from onthree.capture import clocks
+from onthree.capture.camera import Camera, guessed_camera
+from onthree.capture.clocks import Agreement, ClockError, agreement, clock_beliefs
+from onthree.capture.film import Film, open_film
+from onthree.capture.flash import Brightness, clap_clock, flash_clock
+from onthree.capture.layout import LayoutError, calibrated_layout
+from onthree.capture.progress import Listener
+from onthree.capture.rig import Rig
+from onthree.capture.tagged_video import TaggedVideo, motion_of, sha256_of
+from onthree.capture.tags import Sightings, find_tags
+from onthree.capture.tracks import LEAST_SMOOTHED, Track, pair_uncertainties, tracks_of
+from onthree.capture.two_film_layout import OneFilm, Shared, shared_layout
+from onthree.capture.two_film_tracks import Pairs, brought, brought_by, merged, paired
+from onthree.kinematics.segment_motion import Clock
+
+FloatArray = NDArray[np.float64]
+
+By = Literal["motion", "flash", "clap"]
+WHICH = ("first", "second")
+SAME_TURN_RAD, SAME_PLACE_M, SAME_CLOCK_S = 0.003, 0.01, 0.001
+"""Two cameras closer to each other than this, with one clock, are one camera: the film was given twice."""
+HELD_SD_S = 1e-6
+"""How far the motion may move a clock that is held."""
+LITTLE_OVERLAP_RATIO = 0.9
+UNLIKELY = 3.0
+"""Two routes to a clock that differ by more standard deviations than this disagree."""
+
+
+@dataclass(frozen=True, eq=False)
+class TwoFilms(TaggedVideo):
+    """What two films of one run show together, at the frames of the first and in its camera's axes.
+
+    ``agreed`` holds the second film's clock on the first's and how the cameras stand; ``is_steady`` is False where a
+    phone was moved, and only how segments stand on each other was taken from the second film (then ``agreed`` speaks of
+    that). ``second_share_ratio`` (n) by segment: how much of the rotation the second film tells at each frame.
+    """
+
+    agreed: Agreement
+    is_steady: bool
+    second_share_ratio: Mapping[str, FloatArray]
+
+    def between_clocks_sd_s(self, from_s: float, until_s: float, head: str = "head", body: str = "trunk") -> float:
+        """How well the clocks behind head and body agree between two moments; 0 where one film shows both alike."""
+        time_s = self.motion.time_s
+        inside = (time_s >= from_s) & (time_s <= until_s)
+        apart = self.second_share_ratio[head] - self.second_share_ratio[body]
+        inside &= self.motion.is_seen(head) & self.motion.is_seen(body)
+        sd_s = self.agreed.sd_s(time_s[inside] - self.agreed.clock.offset_s)
+        return float((np.abs(apart[inside]) * sd_s).max(initial=0.0))
+
+
+def read_two_films(
+    paths: tuple[Path, Path],
+    rig: Rig,
+    cameras: tuple[Camera | None, Camera | None] = (None, None),
+    neutral_s: tuple[float, float] | None = None,
+    by: By = "motion",
+    on_progress: Listener | None = None,
+) -> TwoFilms:
+    """Read two films of one run with the tags of a rig; times, ``neutral_s`` too, are those of the first film.
+
+    ``by``: how the clocks are laid upon each other; what the motion says is compared in any case. ``on_progress`` is
+    told of each film in turn. Raises FilmError, LayoutError or ClockError, each with what to do.
+    """
+    if sha256_of(paths[0]) == sha256_of(paths[1]):
+        raise ClockError(f"{paths[0].name} and {paths[1].name} are one and the same film: give those of both phones")
+    films = [open_film(path) for path in paths]
+    given_cameras = [
+        camera or guessed_camera(film.width, film.height) for camera, film in zip(cameras, films, strict=True)
+    ]
+    sightings, lights = [], []
+    with threadpool_limits(1):
+        for film in films:
+            light = Brightness()
+            frames = light.watched(film.frames()) if by == "flash" else film.frames()
+            segment_of = {tag.id: tag.segment for tag in rig.tags}
+            sightings.append(find_tags(frames, rig.family, segment_of, on_progress, film.duration_s))
+            lights.append(light)
+    given = None
+    if by == "flash":
+        given = flash_clock(lights[0], lights[1])
+    elif by == "clap":
+        given = clap_clock(paths[0], paths[1])
+    shown = two_films_from_sightings(
+        (sightings[0], sightings[1]), rig, (given_cameras[0], given_cameras[1]), neutral_s, given, by
+    )
+    return _with_sources(shown, films, paths)
+
+
+def _with_sources(shown: TwoFilms, films: list[Film], paths: tuple[Path, Path]) -> TwoFilms:
+    broken = [f"{which} film: {flag}" for which, film in zip(WHICH, films, strict=True) for flag in film.flags()]
+    flags = (*broken, *shown.motion.flags)
+    sha256 = sha256_of(paths[0])
+    motion, raw = (replace(each, source_sha256=sha256, flags=flags) for each in (shown.motion, shown.raw))
+    return replace(shown, motion=motion, raw=raw)
+
+
+def two_films_from_sightings(
+    sightings: tuple[Sightings, Sightings],
+    rig: Rig,
+    cameras: tuple[Camera, Camera],
+    neutral_s: tuple[float, float] | None = None,
+    given: Clock | None = None,
+    by: By = "motion",
+) -> TwoFilms:
+    """What the sightings of two films show together; ``given`` is the second film's clock by flash or clap."""
+    with threadpool_limits(1):
+        films = (_alone(sightings, rig, cameras, 0), _alone(sightings, rig, cameras, 1))
+        agreed, is_steady, flags = _agreed(films, given, by)
+        clock = agreed.clock
+        second_s = clock.offset_s + films[1].sightings.time_s * (1 + 1e-6 * clock.rate_ppm)
+        pairs = paired(films[0].sightings.time_s, second_s)
+        shared = shared_layout(films, rig, agreed, pairs, is_steady)
+        _refuse_same(shared, agreed, is_steady)
+        tracks = _merged(films, shared, pairs, is_steady)
+    return _said(films, rig, neutral_s, shared, tracks, agreed, is_steady, flags)
+
+
+def _alone(sightings: tuple[Sightings, Sightings], rig: Rig, cameras: tuple[Camera, Camera], number: int) -> OneFilm:
+    try:
+        layout = calibrated_layout(sightings[number], rig, cameras[number])
+    except LayoutError as error:
+        raise LayoutError(f"{WHICH[number]} film: {error}") from None
+    return OneFilm(sightings[number], cameras[number], layout, tracks_of(sightings[number], layout))
+
+
+def _agreed(films: tuple[OneFilm, OneFilm], given: Clock | None, by: By) -> tuple[Agreement, bool, tuple[str, ...]]:
+    """The clocks, whether both cameras stood still, and what is to be said about that."""
+    turning = (_turning(films[0]), _turning(films[1]))
+    relative = _relative(films)
+    is_held, flags = _compared((turning, relative), given, by) if given else (False, ())
+    try:
+        found = _by_tracks(turning, given, is_held)
+        if np.degrees(found.unsteady_rad) <= clock_beliefs().most_unsteady_deg:
+            return found, True, flags
+    except ClockError as error:
+        try:
+            found = _by_tracks(relative, given, is_held)
+        except ClockError:
+            raise error from None
+    else:
+        found = _by_tracks(relative, given, is_held)
+    moved = "a phone was moved: only how segments stand on each other was taken from the second film"
+    return found, False, (*flags, moved)
+
+
+Tracks = tuple[dict[str, clocks.Track], dict[str, clocks.Track]]
+
+
+def _compared(routes: tuple[Tracks, Tracks], given: Clock, by: By) -> tuple[bool, tuple[str, ...]]:
+    """Whether the motion says something else than the clock given, and what there is to say."""
+    for tracks in routes:
+        try:
+            motion = agreement(tracks[0], tracks[1]).clock
+        except ClockError:
+            continue
+        sd_s = float(np.hypot(motion.offset_sd_s or 0.0, given.offset_sd_s or 0.0))
+        if abs(motion.offset_s - given.offset_s) <= UNLIKELY * sd_s:
+            return False, ()
+        says = f"{given.offset_s:.3f} s by the {by}, {motion.offset_s:.3f} s by the motion"
+        return True, (f"the offset of the clocks is {says}: they disagree, the {by} was used; check it",)
+    return True, (f"the offset of the clocks is that of the {by} alone: the motion does not tell it",)
+
+
+def _by_tracks(tracks: Tracks, given: Clock | None, is_held: bool) -> Agreement:
+    """The agreement by the motion with a clock that was given; held there if the motion shall not move it."""
+    if given is None or not is_held:
+        return agreement(tracks[0], tracks[1], given)
+    found = agreement(tracks[0], tracks[1], replace(given, offset_sd_s=HELD_SD_S))
+    covariance = found.covariance + np.diag([(given.offset_sd_s or 0.0) ** 2, 0.0])
+    return replace(found, clock=replace(found.clock, offset_sd_s=given.offset_sd_s), covariance=covariance)
+
+
+def _turning(film: OneFilm) -> dict[str, clocks.Track]:
+    """How each segment turns in the camera."""
+    tracks = {}
+    for name, track in film.tracks.items():
+        known = track.is_valid
+        if known.sum() >= LEAST_SMOOTHED:
+            raw, smooth = (Rotation.from_matrix(track.estimate(each).poses.rotation[known]) for each in (False, True))
+            noises = [track.estimate(each).noise[known, :3, :3] for each in (False, True)]
+            tracks[name] = clocks.Track(film.sightings.time_s[known], raw, noises[0], smooth, noises[1])
+    return tracks
+
+
+def _relative(films: tuple[OneFilm, OneFilm]) -> Tracks:
+    """How segments turn on the last one that both films know."""
+    base = _base(films[0].tracks, films[1].tracks)
+    found: list[dict[str, clocks.Track]] = [{}, {}]
+    for number, film in enumerate(films):
+        for name, track in film.tracks.items():
+            if base is None or name == base:
+                continue
+            ground = film.tracks[base]
+            known = track.is_valid & ground.is_valid
+            if known.sum() < LEAST_SMOOTHED:
+                continue
+            turns, noises = [], []
+            for is_smoothed in (False, True):
+                on, below = track.estimate(is_smoothed), ground.estimate(is_smoothed)
+                back = below.poses.rotation[known].transpose(0, 2, 1)
+                turns.append(Rotation.from_matrix(back @ on.poses.rotation[known]))
+                noises.append(back @ (on.noise + below.noise)[known, :3, :3] @ back.transpose(0, 2, 1))
+            time_s = film.sightings.time_s[known]
+            found[number][name] = clocks.Track(time_s, turns[0], noises[0], turns[1], noises[1])
+    return found[0], found[1]
+
+
+def _base(first: Mapping[str, Track], second: Mapping[str, Track]) -> str | None:
+    """The last segment that both films know."""
+    both = [name for name in first if name in second and first[name].is_valid.any() and second[name].is_valid.any()]
+    return both[-1] if both else None
+
+
+def _refuse_same(shared: Shared, agreed: Agreement, is_steady: bool) -> None:
+    pose = shared.placed.pose
+    turned_rad = float(Rotation.from_matrix(pose.rotation[0]).magnitude())
+    is_one = turned_rad < SAME_TURN_RAD and np.linalg.norm(pose.place_m) < SAME_PLACE_M
+    if is_steady and is_one and abs(agreed.clock.offset_s) < SAME_CLOCK_S:
+        raise ClockError("both films are of one camera: give one film, or those of two phones")
+
+
+def _merged(
+    films: tuple[OneFilm, OneFilm], shared: Shared, pairs: Pairs, is_steady: bool
+) -> tuple[dict[str, Track], dict[str, FloatArray]]:
+    """One track of each segment from both films, and the second film's share in it."""
+    first, second = (
+        tracks_of(film.sightings, layout, errors)
+        for film, layout, errors in zip(films, shared.layouts, shared.errors, strict=True)
+    )
+    time_s, other_s = (film.sightings.time_s for film in films)
+    base = _base(first, second)
+    tracks, shares = {}, {}
+    for name, track in first.items():
+        if is_steady:
+            there = brought(second[name], other_s, pairs, shared.placed)
+        else:
+            ground = base if name != base else next(other for other in first if other != base)
+            assert ground is not None
+            there = brought_by(name, ground, (first, second), other_s, pairs, shared.placed.clock_errors)
+            there = there.of(~track.is_valid[there.frame]) if name == base else there
+        ratio = float(np.exp(-np.median(np.diff(other_s)) / second[name].raw.correlation_s))
+        tracks[name], shares[name] = merged(track, there, time_s, ratio)
+    return tracks, shares
+
+
+def _said(
+    films: tuple[OneFilm, OneFilm],
+    rig: Rig,
+    neutral_s: tuple[float, float] | None,
+    shared: Shared,
+    merged_tracks: tuple[dict[str, Track], dict[str, FloatArray]],
+    agreed: Agreement,
+    is_steady: bool,
+    flags: tuple[str, ...],
+) -> TwoFilms:
+    sightings, layout, (tracks, shares) = films[0].sightings, shared.layouts[0], merged_tracks
+    time_s = sightings.time_s
+    from_s, until_s = agreed.overlap_s
+    if until_s - from_s < LITTLE_OVERLAP_RATIO * (time_s[-1] - time_s[0]):
+        flags = (*flags, f"both films show the run from {from_s:.2f} to {until_s:.2f} s of the first film only")
+    flags = (*(f"second film: {flag}" for flag in films[1].sightings.flags), *flags)
+    motion, raw = (motion_of(sightings, layout, rig, neutral_s, tracks, each) for each in (True, False))
+    return TwoFilms(
+        motion=replace(motion, flags=(*flags, *motion.flags)),
+        raw=replace(raw, flags=(*flags, *raw.flags)),
+        uncertainty=pair_uncertainties(tracks, True),
+        raw_uncertainty=pair_uncertainties(tracks, False),
+        layout=layout,
+        seen_ratio={segment: float(track.is_valid.mean()) for segment, track in tracks.items()},
+        bodies=tracks,
+        sightings=sightings,
+        agreed=agreed,
+        is_steady=is_steady,
+        second_share_ratio=shares,
+    )
