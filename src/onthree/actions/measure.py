@@ -1,24 +1,28 @@
 """How far the head moved on the trunk in films of printed tags, phase by phase, and when head and body started."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
+from onthree.actions.measured_lags import MOVING, REFERENCE, phase_lags
 from onthree.capture.camera import Camera
+from onthree.capture.camera_file import KnownCamera
+from onthree.capture.film import open_film
 from onthree.capture.phases_file import NOTHING_MARKED, MarkedPhases
+from onthree.capture.progress import Listener
 from onthree.capture.rig import Rig
-from onthree.capture.tagged_video import TaggedVideo, read_tagged_video
+from onthree.capture.tagged_video import Movements, TaggedVideo, read_tagged_video, with_axes_of
+from onthree.capture.two_films import read_two_films
 from onthree.kinematics.angles import HeadOnTrunk, head_on_trunk, relative_rotation
 from onthree.kinematics.band_sources import spread_by_kind
 from onthree.kinematics.bands import Bands, phase_bands
 from onthree.kinematics.measures import NAMES, Phase, PhaseMeasures, measures, noise_floor
 from onthree.kinematics.segment_motion import FloatArray, RelativeUncertainty, SegmentMotion
-from onthree.kinematics.start_lag import Onset, StartLag, start_lag
-from onthree.kinematics.still import Stretch, is_still, still_before, still_stretches
+from onthree.kinematics.start_lag import By, StartLag
+from onthree.kinematics.still import Stretch, is_still, still_stretches, stretch_said
 
-MOVING, REFERENCE = "head", "trunk"
 WHOLE = "whole film"
 CAUTIONS = (
     "Measured on an awake volunteer: a limp neck may move more.",
@@ -37,13 +41,15 @@ class MeasureError(ValueError):
 class PhaseResult:
     """What one phase of a film shows; arrays in the order of ``NAMES``, ``floor`` what nothing moving would show.
 
-    ``spread`` is each measure's standard deviation if only one kind of error had been made, by its name;
-    ``why_no_lag`` says why the start lag is not known, or is empty.
+    ``spread`` is each measure's standard deviation if only one kind of error had been made, by its name; ``lag_by``
+    says whether the starts were told by how the segments turn or by how they shift; ``why_no_lag`` says why the start
+    lag is not known, or is empty.
     """
 
     phase: Phase
     technique: str | None
     lag: StartLag
+    lag_by: By
     why_no_lag: str
     measures: PhaseMeasures
     bands: Bands
@@ -64,6 +70,7 @@ class FilmResult:
     """One film, or two of one run, measured: the motion as read, head on trunk smoothed and raw, the phases."""
 
     paths: tuple[Path, ...]
+    rig: Rig
     read: TaggedVideo
     track: HeadOnTrunk
     raw_track: HeadOnTrunk
@@ -84,20 +91,15 @@ class FilmResult:
         return (*self.read.motion.flags, *self.track.warnings, *lags)
 
     @property
+    def moved_most(self) -> PhaseResult:
+        """The phase in which the head turned most on the trunk."""
+        return max(self.phases, key=lambda one: float(np.nan_to_num(one.measures.of("peak_total_deg"), nan=-1.0)))
+
+    @property
     def headline(self) -> str:
         """The sentence to say while the team still kneels: the lag of the phase that moved most, and its peak."""
-        most = max(self.phases, key=lambda one: float(np.nan_to_num(one.measures.of("peak_total_deg"), nan=-1.0)))
+        most = self.moved_most
         return f"{most.phase.name}: {most.why_no_lag or most.lag.said}. {peak_said(most)}"
-
-
-@dataclass(frozen=True, eq=False)
-class FilmsAnswer:
-    """The films that were measured, what is wrong with the others, and what was written or replaced."""
-
-    films: tuple[FilmResult, ...]
-    failed: tuple[str, ...]
-    written: tuple[Path, ...]
-    replaced: tuple[Path, ...]
 
 
 def peak_said(result: PhaseResult) -> str:
@@ -108,23 +110,43 @@ def peak_said(result: PhaseResult) -> str:
         return "How far the head turned on the trunk is not known: they were not seen together."
     at_s = result.measures.moment_s("peak_total_deg")
     band = f"95 % band {low:.1f} to {high:.1f}"
-    return f"The head turned on the trunk by up to {value:.1f} degrees ({band}), at {at_s:.2f} s."
+    return f"The head turned on the trunk by up to {value:.1f} degrees from its start ({band}), at {at_s:.2f} s."
 
 
-def measured_film(
-    path: Path,
+def read_film(
+    paths: tuple[Path, ...],
     rig: Rig,
-    camera: Camera | None = None,
+    known: KnownCamera | None = None,
     marked: MarkedPhases = NOTHING_MARKED,
-    bound_deg: float | None = None,
-) -> FilmResult:
-    """Measure one film. Raises FilmError, LayoutError or MeasureError with what to do."""
-    read = read_tagged_video(path, rig, camera, marked.neutral_s)
-    return measured((path,), read, marked, bound_deg)
+    on_progress: Listener | None = None,
+) -> TaggedVideo:
+    """Read a film, or the two films of one run. Raises ValueError with what to do, Cancelled if the listener does."""
+    rig = replace(rig, tags=tuple(sorted(rig.tags, key=lambda tag: (tag.segment == REFERENCE, tag.segment != MOVING))))
+    movements = None
+    if marked.movements:
+        movements = Movements(marked.movements["nod"], marked.movements["turn"], MOVING, REFERENCE)
+    cameras = [_camera(path, known) for path in paths]
+    if len(paths) == 1:
+        return read_tagged_video(paths[0], rig, cameras[0], marked.neutral_s, on_progress, movements)
+    read = read_two_films(
+        (paths[0], paths[1]), rig, (cameras[0], cameras[1]), marked.neutral_s, on_progress=on_progress
+    )
+    return read if movements is None else with_axes_of(read, movements)
+
+
+def _camera(path: Path, known: KnownCamera | None) -> Camera | None:
+    if known is None:
+        return None
+    film = open_film(path)
+    return known.of_size(film.width, film.height)
 
 
 def measured(
-    paths: tuple[Path, ...], read: TaggedVideo, marked: MarkedPhases = NOTHING_MARKED, bound_deg: float | None = None
+    paths: tuple[Path, ...],
+    rig: Rig,
+    read: TaggedVideo,
+    marked: MarkedPhases = NOTHING_MARKED,
+    bound_deg: float | None = None,
 ) -> FilmResult:
     """The measures of what was read, phase by phase; the same film gives the same bands. Raises MeasureError."""
     motion = read.motion
@@ -136,34 +158,46 @@ def measured(
     neutral_s, said = _neutral(paths[0], motion, marked.neutral_s)
     track, raw_track = (head_on_trunk(each, MOVING, REFERENCE, neutral_s) for each in (motion, read.raw))
     phases = _phases(paths[0], motion, marked, neutral_s)
-    bands = phase_bands(motion, uncertainty, phases, _rng(motion), bound_deg, neutral_s)
-    spreads = spread_by_kind(motion, uncertainty, phases, _rng(motion), bound_deg, neutral_s)
-    stills = _stills(motion)
-    results = []
-    for number, phase in enumerate(phases):
-        lag, why_no_lag = _lag(motion, phase, stills)
-        found = measures(track, phase, bound_deg)
-        results.append(
-            PhaseResult(
-                phase=phase,
-                technique=marked.techniques.get(phase.name),
-                lag=lag,
-                why_no_lag=why_no_lag,
-                measures=found,
-                bands=bands[number],
-                floor=noise_floor(track, found, neutral_s),
-                spread={kind: each[number] for kind, each in spreads.items()},
-            )
-        )
+    results = _results(read, uncertainty, track, phases, marked, bound_deg)
     return FilmResult(
         paths=paths,
+        rig=rig,
         read=read,
         track=track,
         raw_track=raw_track,
         uncertainty=uncertainty,
         neutral_said=said,
-        phases=tuple(results),
+        phases=results,
         bound_deg=bound_deg,
+    )
+
+
+def _results(
+    read: TaggedVideo,
+    uncertainty: RelativeUncertainty,
+    track: HeadOnTrunk,
+    phases: Sequence[Phase],
+    marked: MarkedPhases,
+    bound_deg: float | None,
+) -> tuple[PhaseResult, ...]:
+    motion, neutral_s = read.motion, track.neutral_s
+    bands = phase_bands(motion, uncertainty, phases, _rng(motion), bound_deg, neutral_s)
+    spreads = spread_by_kind(motion, uncertainty, phases, _rng(motion), bound_deg, neutral_s)
+    lags = phase_lags(read, phases)
+    found = [measures(track, phase, bound_deg) for phase in phases]
+    return tuple(
+        PhaseResult(
+            phase=phase,
+            technique=marked.techniques.get(phase.name),
+            lag=lags[number].lag,
+            lag_by=lags[number].by,
+            why_no_lag=lags[number].why_not,
+            measures=found[number],
+            bands=bands[number],
+            floor=noise_floor(track, found[number], neutral_s),
+            spread={kind: each[number] for kind, each in spreads.items()},
+        )
+        for number, phase in enumerate(phases)
     )
 
 
@@ -179,10 +213,10 @@ def _neutral(path: Path, motion: SegmentMotion, marked_s: Stretch | None) -> tup
     if marked_s is not None:
         if not (both & (motion.time_s >= marked_s[0]) & (motion.time_s <= marked_s[1])).any():
             raise MeasureError(
-                f"{path.name}: head and trunk are not seen together in the marked neutral {said_s(marked_s)}"
+                f"{path.name}: head and trunk are not seen together in the marked neutral {stretch_said(marked_s)}"
             )
         held = "" if is_still(marked_s, motion.time_s, both, relative) else ", but the head moved on the trunk in it"
-        return marked_s, f"neutral as marked, {said_s(marked_s)}{held}"
+        return marked_s, f"neutral as marked, {stretch_said(marked_s)}{held}"
     if not both.any():
         raise MeasureError(f"{path.name}: head and trunk are never seen together: turn the tags to the camera")
     stretches = still_stretches(motion.time_s, both, relative)
@@ -191,12 +225,7 @@ def _neutral(path: Path, motion: SegmentMotion, marked_s: Stretch | None) -> tup
             f"{path.name}: the head is never still on the trunk, so there is no neutral: mark a neutral stretch in a "
             "phases file, and hold still before each run"
         )
-    return stretches[0], f"neutral taken, not marked: the first still stretch, {said_s(stretches[0])}"
-
-
-def said_s(stretch: Stretch) -> str:
-    """A stretch of time in words."""
-    return f"{stretch[0]:.2f} to {stretch[1]:.2f} s"
+    return stretches[0], f"neutral taken, not marked: the first still stretch, {stretch_said(stretches[0])}"
 
 
 def _phases(path: Path, motion: SegmentMotion, marked: MarkedPhases, neutral_s: Stretch) -> tuple[Phase, ...]:
@@ -207,24 +236,3 @@ def _phases(path: Path, motion: SegmentMotion, marked: MarkedPhases, neutral_s: 
     if beyond:
         raise MeasureError(f"{path.name}: it ends at {end_s:.2f} s, but {', '.join(beyond)}: correct the phases file")
     return marked.phases
-
-
-def _stills(motion: SegmentMotion) -> tuple[Stretch, ...]:
-    both = motion.is_seen(MOVING) & motion.is_seen(REFERENCE)
-    return still_stretches(motion.time_s, both, [motion.frame_from_segment[name] for name in (MOVING, REFERENCE)])
-
-
-def _lag(motion: SegmentMotion, phase: Phase, stills: Sequence[Stretch]) -> tuple[StartLag, str]:
-    """The start lag of a phase, or why it is not known."""
-    unknown = StartLag(np.nan, np.nan, np.nan, Onset(np.nan, np.nan), Onset(np.nan, np.nan))
-    still_s = still_before(stills, phase.start_s, phase.end_s)
-    if still_s is None:
-        return unknown, (
-            "start lag not known, head and trunk do not stand still in the picture at its start (hold still before the "
-            "count, and stand the phone on a tripod)"
-        )
-    try:
-        lag = start_lag(motion, still_s, phase.end_s, between_clocks_sd_s=0.0, head=MOVING, body=REFERENCE)
-    except ValueError as error:
-        return unknown, f"start lag not known, {error}"
-    return lag, "" if np.isfinite(lag.lag_s) else lag.said

@@ -2,92 +2,122 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
-from onthree.actions.measure import FilmResult, FilmsAnswer, measured_film
-from onthree.actions.measured_csv import angles_csv
-from onthree.actions.measured_json import film_document
-from onthree.actions.written_files import Writing, replaced_names
+from onthree.actions.evening import Tonight, Wanted, read_evening, tonight
+from onthree.actions.measure import FilmResult, measured, read_film
+from onthree.actions.measured_files import FILES, FILM_FILES, write_files
+from onthree.actions.written_files import replaced_names
 from onthree.capture.camera_file import KnownCamera, read_camera
-from onthree.capture.film import open_film
-from onthree.capture.phases_file import NOTHING_MARKED, MarkedPhases, read_phases
+from onthree.capture.phases_file import NOTHING_MARKED, read_phases
 from onthree.capture.progress import Listener
 from onthree.capture.rig import Rig, read_rig
 
 MOST_BOUND_DEG = 180.0
+EVENING = ".toml"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Asked:
-    """How films are to be measured, and where the files go, if anywhere."""
+    """The runs to be measured, with what, and the folder for the files, None for none; ``on`` is the day they bear."""
 
+    wanted: tuple[Wanted, ...]
     rig: Rig
-    camera: KnownCamera | None = None
-    marked: MarkedPhases = NOTHING_MARKED
-    bound_deg: float | None = None
-    out: Path | None = None
-    with_film: bool = True
+    camera: KnownCamera | None
+    bound_deg: float | None
+    out: Path | None
+    with_film: bool
+    on: date
+
+
+@dataclass(frozen=True, eq=False)
+class FilmsAnswer:
+    """The films that were measured, what is wrong with the others, what was written or replaced, tonight's noise."""
+
+    films: tuple[FilmResult, ...]
+    failed: tuple[str, ...]
+    written: tuple[Path, ...]
+    replaced: tuple[Path, ...]
+    tonight: Tonight | None
 
 
 def asked_for(
+    films: Sequence[Path],
     rig: Path,
     camera: Path | None,
     phases: Path | None,
     *,
+    together: bool,
     bound_deg: float | None,
     out: Path | None,
     with_film: bool,
+    on: date,
 ) -> Asked:
-    """What is asked, from the files that say it. Raises ValueError with every problem of a file."""
+    """What is asked, from the files that say it. Raises ValueError with what to do."""
     if bound_deg is not None and not 0 < bound_deg <= MOST_BOUND_DEG:
         raise ValueError(f"--bound: {bound_deg:g} given, degrees above 0 and at most {MOST_BOUND_DEG:g} expected")
     return Asked(
+        wanted=_wanted(films, phases, together),
         rig=read_rig(rig),
         camera=read_camera(camera) if camera else None,
-        marked=read_phases(phases) if phases else NOTHING_MARKED,
         bound_deg=bound_deg,
         out=out,
         with_film=with_film,
+        on=on,
     )
 
 
-def measure_films(paths: Sequence[Path], asked: Asked, on_progress: Listener | None = None) -> FilmsAnswer:
-    """Measure films one by one. Raises ValueError where files would be replaced that are not this command's."""
-    films: list[FilmResult] = []
+def measure_films(asked: Asked, on_progress: Listener | None = None) -> FilmsAnswer:
+    """Measure films one by one. Raises Cancelled if the listener does; of the film at hand nothing is then written."""
+    results: list[tuple[Wanted, FilmResult]] = []
     failed: list[str] = []
     written: list[Path] = []
     replaced: list[Path] = []
-    folders = _folders(paths, asked.out)
-    for path, folder in zip(paths, folders, strict=True):
+    names = (*FILES, *FILM_FILES) if asked.with_film else FILES
+    for wanted, folder in zip(asked.wanted, _folders(asked), strict=True):
         try:
-            film = open_film(path)
-            camera = asked.camera.of_size(film.width, film.height) if asked.camera else None
-            result = measured_film(path, asked.rig, camera, asked.marked, asked.bound_deg)
+            there = () if folder is None else replaced_names(folder, names)
+            read = read_film(wanted.paths, asked.rig, asked.camera, wanted.marked, on_progress)
+            result = measured(wanted.paths, asked.rig, read, wanted.marked, asked.bound_deg)
             if folder is not None:
-                replaced += [folder / name for name in replaced_names(folder, {"angles.csv"})]
-                written += write_files(result, folder)
+                written += write_files(result, folder, asked.on, asked.with_film, on_progress)
+                replaced += [folder / name for name in there]
         except (ValueError, OSError) as error:
-            failed.append(str(error) if path.name in str(error) else f"{path.name}: {error}")
+            name = wanted.paths[0].name
+            failed.append(str(error) if name in str(error) else f"{name}: {error}")
             continue
-        films.append(result)
-    return FilmsAnswer(tuple(films), tuple(failed), tuple(written), tuple(replaced))
+        results.append((wanted, result))
+    films = tuple(result for _, result in results)
+    return FilmsAnswer(
+        films, tuple(failed), tuple(written), tuple(replaced), tonight(results) if len(asked.wanted) > 1 else None
+    )
 
 
-def write_files(result: FilmResult, folder: Path) -> tuple[Path, ...]:
-    """Write what was measured; all files or none."""
-    with Writing(folder) as writing:
-        writing.add("angles.csv", angles_csv(result))
-        return writing.keep(film_document(result))
+def _wanted(films: Sequence[Path], phases: Path | None, together: bool) -> tuple[Wanted, ...]:
+    if any(path.suffix == EVENING for path in films):
+        if len(films) > 1 or phases or together:
+            raise ValueError("a list of films (.toml) is given alone: phases and second films stand in it")
+        return read_evening(films[0])
+    if together and len(films) != 2:
+        raise ValueError(f"--together: {len(films)} films given, the two films of one run expected")
+    if phases and len(films) > 1 and not together:
+        raise ValueError(
+            "--phases: one file goes with one film; list several films, with their phases, in a .toml file"
+        )
+    marked = read_phases(phases) if phases else NOTHING_MARKED
+    groups = [tuple(films)] if together else [(path,) for path in films]
+    return tuple(Wanted(paths=paths, marked=marked) for paths in groups)
 
 
-def _folders(paths: Sequence[Path], out: Path | None) -> list[Path | None]:
-    """Where the files of each film go: the folder itself for one film, else one in it for each, by its name."""
-    if out is None:
-        return [None for _ in paths]
-    if len(paths) == 1:
-        return [out]
-    names = [path.stem for path in paths]
+def _folders(asked: Asked) -> list[Path | None]:
+    """Where the files of each run go: the folder itself for one, else one in it for each, by the film's name."""
+    if asked.out is None:
+        return [None for _ in asked.wanted]
+    if len(asked.wanted) == 1:
+        return [asked.out]
+    names = [wanted.paths[0].stem for wanted in asked.wanted]
     return [
-        out / (path.stem if names.count(path.stem) == 1 else f"{number}-{path.stem}")
-        for number, path in enumerate(paths, start=1)
+        asked.out / (name if names.count(name) == 1 else f"{number}-{name}")
+        for number, name in enumerate(names, start=1)
     ]

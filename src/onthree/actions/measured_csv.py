@@ -9,7 +9,6 @@ from onthree.actions.measure import CAUTIONS, FilmResult
 from onthree.kinematics.angles import ORDER
 from onthree.kinematics.measures import PLANE_NAMES
 from onthree.kinematics.segment_motion import FloatArray
-from onthree.kinematics.track_band import half_widths_deg
 
 ANGLES = (*PLANE_NAMES, "total")
 COLUMNS = (
@@ -23,14 +22,17 @@ COLUMNS = (
 )
 
 
-def angles_csv(result: FilmResult) -> str:
-    """A table of the angles with the order and the signs above it; a field is empty where the head is not known."""
+def angles_csv(result: FilmResult, half_deg: FloatArray) -> str:
+    """A table of the angles with the order and the signs above it; a field is empty where the head is not known.
+
+    ``half_deg`` (n, 4): half widths of the bands.
+    """
     smooth, raw = result.track, result.raw_track
     numbers = np.column_stack(
         [
             smooth.angles_deg,
             smooth.total_deg,
-            half_widths_deg(smooth, result.uncertainty),
+            half_deg,
             smooth.rotation_vector_deg,
             raw.angles_deg,
             raw.total_deg,

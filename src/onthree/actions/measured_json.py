@@ -5,7 +5,8 @@ from typing import Any
 
 import numpy as np
 
-from onthree.actions.measure import CAUTIONS, FilmResult, FilmsAnswer, PhaseResult
+from onthree.actions.measure import CAUTIONS, FilmResult, PhaseResult
+from onthree.actions.measured_rung import rung
 from onthree.kinematics.angles import ORDER
 from onthree.kinematics.measures import NAMES
 
@@ -14,21 +15,9 @@ SCHEMA_VERSION = 1
 Document = dict[str, Any]
 
 
-def films_document(answer: FilmsAnswer) -> Document:
-    """Everything that was measured by one command, and what could not be."""
-    return {
-        "schema_version": SCHEMA_VERSION,
-        "kind": "measured-films",
-        "films": [film_document(one) for one in answer.films],
-        "failed": list(answer.failed),
-        "written": [str(path) for path in answer.written],
-        "cautions": list(CAUTIONS),
-    }
-
-
 def film_document(result: FilmResult) -> Document:
     """One measured film; the document of ``measures.json``."""
-    motion, camera = result.read.motion, result.read.layout.fit
+    motion, camera, reached = result.read.motion, result.read.layout.fit, rung(result)
     return {
         "schema_version": SCHEMA_VERSION,
         "kind": "measures",
@@ -43,6 +32,7 @@ def film_document(result: FilmResult) -> Document:
         "frames": len(motion.time_s),
         "seen_ratio": dict(result.read.seen_ratio),
         "focal_px": {"value": known(camera.camera[0]), "sd": known(np.sqrt(camera.covariance[0, 0]))},
+        "rung": {"said": reached.said, "lifts": list(reached.lifts)},
         "tags_left_out": list(result.read.layout.slipped),
         "phases": [phase_data(one) for one in result.phases],
         "flags": list(result.flags),
@@ -60,6 +50,7 @@ def phase_data(result: PhaseResult) -> Document:
         "end_s": result.phase.end_s,
         "start_lag": {
             "said": result.why_no_lag or lag.said,
+            "told_by": result.lag_by,
             "value_s": known(lag.lag_s),
             "low_s": known(lag.low_s),
             "high_s": known(lag.high_s),

@@ -4,7 +4,7 @@ import hashlib
 import json
 import shutil
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +16,7 @@ class FilesError(ValueError):
     """Files that may not be written; says which and what to do."""
 
 
-def replaced_names(folder: Path, names: Mapping[str, Any] | set[str]) -> tuple[str, ...]:
+def replaced_names(folder: Path, names: Collection[str]) -> tuple[str, ...]:
     """The files that writing would replace. Raises FilesError for one that this command did not write as it is now."""
     there = [name for name in (*names, NAMES_FILE) if (folder / name).exists()]
     listed = _listed(folder / NAMES_FILE)

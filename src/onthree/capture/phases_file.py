@@ -2,10 +2,15 @@
 
     neutral = ["0:00.5", "0:02"]       # a still stretch in neutral; all angles count from there
 
-    [[movement]]                       # may be left out: a slow nod or turn of the head alone shows its axes
+    [[movement]]                       # a nod and a turn of the head alone show its axes; leave out both or none
     kind = "nod"
     start = 3
     end = 6.5
+
+    [[movement]]
+    kind = "turn"
+    start = 7
+    end = 10
 
     [[phase]]
     name = "log roll"
@@ -146,6 +151,8 @@ def _problems_together(rows: list[tuple[str, Row]]) -> Iterator[str]:
     yield from (
         f"{kind} is marked {once.count(kind)} times: once expected" for kind in set(once) if once.count(kind) > 1
     )
+    if len({kind for kind in once if kind in MOVEMENTS}) == 1:
+        yield "nod and turn show the axes only together: mark both, or none"
     names = [_name(row) for _, row in rows if row.get("kind") == "phase"]
     yield from (
         f"two phases are called {name!r}: give each its own name"

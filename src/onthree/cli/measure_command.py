@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from onthree.cli.manners import BAD_INPUT, FINE, AsJson, refusing
+from onthree.cli.manners import BAD_INPUT, FINE, AsJson, day_of, refusing
 
 if TYPE_CHECKING:
     from onthree.capture.progress import Listener
@@ -19,7 +19,9 @@ EXAMPLE = "Example: onthree measure roll.mp4 --rig rig.toml --phases roll.phases
 
 
 def measure(
-    films: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Films of one evening.")],
+    films: Annotated[
+        list[Path], typer.Argument(metavar="FILE...", help="Films, or one .toml file that lists those of an evening.")
+    ],
     rig: Annotated[Path, typer.Option(help="Rig file: which printed tags sit on head and trunk.")],
     camera: Annotated[
         Path | None, typer.Option(help="Camera file of the phone (default: calibrated from the film itself).")
@@ -27,6 +29,9 @@ def measure(
     phases: Annotated[
         Path | None, typer.Option(help="Phases marked on the film, TOML or CSV (default: the whole film is one phase).")
     ] = None,
+    together: Annotated[
+        bool, typer.Option("--together", help="The two files are films of one run, by two phones.")
+    ] = False,
     bound: Annotated[
         float | None, typer.Option(metavar="DEG", help="A bound of your own: how long was the head beyond it?")
     ] = None,
@@ -36,15 +41,25 @@ def measure(
 ) -> None:
     """How far the head moved on the trunk, phase by phase, and who started when."""
     from onthree.actions.measure_films import asked_for, measure_films
-    from onthree.actions.measured_json import films_document
+    from onthree.actions.measured_films_json import films_document
     from onthree.capture.progress import Cancelled
     from onthree.cli import measure_tables
 
     with refusing():
-        asked = asked_for(rig, camera, phases, bound_deg=bound, out=out, with_film=film)
+        asked = asked_for(
+            films,
+            rig,
+            camera,
+            phases,
+            together=together,
+            bound_deg=bound,
+            out=out,
+            with_film=film,
+            on=day_of(None),
+        )
     try:
         with _progress(is_shown=sys.stderr.isatty() and not as_json) as listener:
-            answer = measure_films(films, asked, listener)
+            answer = measure_films(asked, listener)
     except (KeyboardInterrupt, Cancelled):
         typer.echo("called off: of the film at hand nothing was written, what was finished before is kept", err=True)
         raise typer.Exit(BAD_INPUT) from None

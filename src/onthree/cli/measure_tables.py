@@ -5,7 +5,10 @@ from typing import Any
 import numpy as np
 from rich.console import Console
 
-from onthree.actions.measure import CAUTIONS, FilmResult, FilmsAnswer, PhaseResult
+from onthree.actions.evening import Tonight
+from onthree.actions.measure import CAUTIONS, FilmResult, PhaseResult
+from onthree.actions.measure_films import FilmsAnswer
+from onthree.actions.measured_rung import rung
 from onthree.cli.tables import blank_table, indented, new_console
 from onthree.kinematics.angles import ORDER
 from onthree.kinematics.measures import NAMES, PLANE_NAMES, WAY_NAMES
@@ -32,6 +35,8 @@ def measured(answer: FilmsAnswer) -> None:
     console = new_console()
     for result in answer.films:
         _film(console, result)
+    if answer.tonight:
+        _tonight(console, answer.tonight)
     for text in CAUTIONS if answer.films else ():
         indented(console, text, "")
     for path in answer.written:
@@ -49,8 +54,30 @@ def _film(console: Console, result: FilmResult) -> None:
     console.print()
     for one in result.phases:
         _phase(console, result, one)
+    reached = rung(result)
+    indented(console, f"{reached.said}.", "  ")
+    for lift in reached.lifts:
+        indented(console, f"- {lift}", "  ")
     for flag in result.read.motion.flags + result.track.warnings:
         indented(console, f"noticed: {flag}", "  ")
+    console.print()
+
+
+def _tonight(console: Console, tonight: Tonight) -> None:
+    console.print("Tonight's noise", style="bold")
+    if tonight.noise is None:
+        indented(console, f"{tonight.why_not}.", "  ")
+    else:
+        rows = blank_table("", ("Head on trunk", 36), ("While nothing moves", 20), ("Two runs differ anyway by", None))
+        for name, words in SHOWN.items():
+            place = NAMES.index(name)
+            if not np.isnan(tonight.noise.figure[place]):
+                rows.add_row(
+                    words, _number(name, tonight.noise.holds[place]), _number(name, tonight.noise.figure[place])
+                )
+        console.print(rows)
+    for difference in tonight.differences:
+        indented(console, f"{difference}.", "  ")
     console.print()
 
 
@@ -58,9 +85,9 @@ def _phase(console: Console, result: FilmResult, one: PhaseResult) -> None:
     technique = f" ({one.technique})" if one.technique and one.technique != one.phase.name else ""
     rows = blank_table(
         f"{one.phase.name}{technique}, {one.phase.start_s:.2f} to {one.phase.end_s:.2f} s",
-        ("Head on trunk", 36),
+        ("Head on trunk", 35),
         ("Measured", 11),
-        ("95 % band", 16),
+        ("95 % band", 15),
         ("At rest", 7),
         ("Band mostly from", None),
     )
@@ -82,17 +109,25 @@ def _phase(console: Console, result: FilmResult, one: PhaseResult) -> None:
 
 
 def _figures(one: PhaseResult, name: str) -> tuple[str, str, str, str]:
-    place = NAMES.index(name)
-    ending = next(end for end in UNITS if name.endswith(end))
-    unit, size = UNITS[ending], 1000 if ending == "_m" else 1
-    digits = 2 if unit == "s" else 1
-    value, floor = size * one.measures.values[place], size * one.floor[place]
+    place, (_, size, digits) = NAMES.index(name), _unit(name)
+    floor = size * one.floor[place]
     return (
-        f"{value:.{digits}f} {unit}",
+        _number(name, one.measures.values[place]),
         _band(size * one.bands.low[place], size * one.bands.high[place], digits),
         "" if np.isnan(floor) else f"{floor:.{digits}f}",
         one.widened_by(name),
     )
+
+
+def _number(name: str, value: Any) -> str:
+    unit, size, digits = _unit(name)
+    return f"{size * value + 0.0:.{digits}f} {unit}".replace("-0.0 ", "0.0 ")
+
+
+def _unit(name: str) -> tuple[str, int, int]:
+    """The unit a measure is shown in, what it is multiplied by, and the digits after the point."""
+    ending = next(end for end in UNITS if name.endswith(end))
+    return UNITS[ending], 1000 if ending == "_m" else 1, 2 if ending == "_s" else 1
 
 
 def _band(low: Any, high: Any, digits: int) -> str:

@@ -52,6 +52,11 @@ def is_still(stretch: Stretch, time_s: FloatArray, is_seen: BoolArray, rotations
     return bool(turned) and np.degrees(np.max(turned)) <= MOST_TURNED_DEG
 
 
+def stretch_said(stretch: Stretch) -> str:
+    """A stretch of time in words."""
+    return f"{stretch[0]:.2f} to {stretch[1]:.2f} s"
+
+
 def _still_count(rotations: Sequence[Rotation], seen: np.ndarray[tuple[int], np.dtype[np.intp]]) -> int:
     """How many of the seen moments, from the first on, follow each other near one pose of each rotation."""
     count = int(np.argmin(np.append(np.diff(seen) == 1, False))) + 1

@@ -1,0 +1,82 @@
+"""The start lag of each phase, or why it is not known."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.spatial.transform import Rotation
+
+from onthree.capture.tagged_video import TaggedVideo
+from onthree.capture.two_films import TwoFilms
+from onthree.kinematics.measures import Phase
+from onthree.kinematics.segment_motion import SegmentMotion
+from onthree.kinematics.start_lag import By, Onset, StartLag, start_lag
+from onthree.kinematics.still import still_before, still_stretches
+
+MOVING, REFERENCE, GROUND = "head", "trunk", "ground"
+LEAST_TURNED_DEG = 10.0
+"""Own choice: a trunk that turns by less in a phase is lifted or slid; its start is told by how it shifts."""
+NOT_KNOWN = StartLag(np.nan, np.nan, np.nan, Onset(np.nan, np.nan), Onset(np.nan, np.nan))
+
+
+@dataclass(frozen=True)
+class PhaseLag:
+    """The start lag of a phase, what it was told by, and why it is not known, or an empty text."""
+
+    lag: StartLag
+    by: By
+    why_not: str
+
+
+def phase_lags(read: TaggedVideo, phases: Sequence[Phase]) -> tuple[PhaseLag, ...]:
+    """The start lags of phases; where the rig has tags on the ground, starts are told against the ground."""
+    motion = against_ground(read.motion)
+    both = motion.is_seen(MOVING) & motion.is_seen(REFERENCE)
+    stills = still_stretches(motion.time_s, both, [motion.frame_from_segment[name] for name in (MOVING, REFERENCE)])
+    return tuple(_lag(read, motion, phase, stills) for phase in phases)
+
+
+def against_ground(motion: SegmentMotion) -> SegmentMotion:
+    """The motion in the axes of the tags on the ground, so that a camera that moves does no harm; as it is without."""
+    if GROUND not in motion.segments:
+        return motion
+    there = motion.is_seen(GROUND)
+    back = motion.frame_from_segment[GROUND].inv()
+    turned, place_m = {}, None if motion.position_m is None else np.full_like(motion.position_m, np.nan)
+    valid = motion.is_valid & there[:, None]
+    for column, segment in enumerate(motion.segments):
+        known = valid[:, column, None, None]
+        matrices = np.where(known, (back * motion.frame_from_segment[segment]).as_matrix(), np.eye(3))
+        turned[segment] = Rotation.from_matrix(matrices)
+        if place_m is not None and motion.position_m is not None:
+            apart_m = motion.position_m[:, column] - motion.position_m[:, motion.column(GROUND)]
+            seen = valid[:, column]
+            place_m[seen, column] = back[seen].apply(apart_m[seen])
+    return replace(motion, frame_from_segment=turned, position_m=place_m, is_valid=valid)
+
+
+def _lag(read: TaggedVideo, motion: SegmentMotion, phase: Phase, stills: Sequence[tuple[float, float]]) -> PhaseLag:
+    by = _told_by(motion, phase)
+    still_s = still_before(stills, phase.start_s, phase.end_s)
+    if still_s is None:
+        what = "against the ground" if GROUND in motion.segments else "in the picture"
+        why_not = (
+            f"start lag not known, head and trunk do not stand still {what} at its start (hold still before the count, "
+            "and stand the phone on a tripod)"
+        )
+        return PhaseLag(NOT_KNOWN, by, why_not)
+    clocks_s = read.between_clocks_sd_s(*still_s, MOVING, REFERENCE) if isinstance(read, TwoFilms) else 0.0
+    try:
+        lag = start_lag(motion, still_s, phase.end_s, clocks_s, MOVING, REFERENCE, by)
+    except ValueError as error:
+        return PhaseLag(NOT_KNOWN, by, f"start lag not known, {error}")
+    return PhaseLag(lag, by, "" if np.isfinite(lag.lag_s) else lag.said)
+
+
+def _told_by(motion: SegmentMotion, phase: Phase) -> By:
+    inside = motion.is_seen(REFERENCE) & (motion.time_s >= phase.start_s) & (motion.time_s <= phase.end_s)
+    if not inside.any() or motion.position_m is None:
+        return "rotation"
+    rotation = motion.frame_from_segment[REFERENCE][inside]
+    turned_deg = np.degrees((rotation[0].inv() * rotation).magnitude().max())
+    return "rotation" if turned_deg >= LEAST_TURNED_DEG else "position"
