@@ -15,6 +15,8 @@ from scipy.linalg import cho_solve_banded, cholesky_banded
 from scipy.optimize import minimize_scalar
 from scipy.spatial.transform import Rotation
 
+from onthree.kinematics.bands import SMOOTH_CORRELATION_RAD
+
 FloatArray = NDArray[np.float64]
 
 WANDER_RAD_S = (0.005, 50.0)
@@ -165,8 +167,14 @@ def _covariances(chain: _Chain) -> tuple[FloatArray, FloatArray]:
 
 
 def _correlation_s(time_s: FloatArray, covariance: FloatArray, with_next: FloatArray) -> float:
-    """The time in which the correlation of errors falls to 1/e, from neighbouring moments."""
+    """The time in which the correlation of errors falls to 1/e, from neighbouring moments.
+
+    Errors of this model are correlated by exp(-x) (cos x + sin x), with x in proportion to the time between them.
+    """
     scale = np.sqrt(np.einsum("nii->ni", covariance))
     correlation = np.einsum("nii->ni", with_next) / (scale[1:] * scale[:-1])
     usual = float(np.clip(np.median(correlation), 1e-6, 1 - 1e-6))
-    return float(-np.median(np.diff(time_s)) / np.log(usual))
+    turned_rad = np.linspace(np.pi / 2, 1e-3, 4000)
+    fallen = np.exp(-turned_rad) * (np.cos(turned_rad) + np.sin(turned_rad))
+    step_rad = np.interp(usual, fallen, turned_rad)
+    return float(np.median(np.diff(time_s)) * SMOOTH_CORRELATION_RAD / step_rad)

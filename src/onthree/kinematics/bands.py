@@ -1,6 +1,6 @@
 """The 95 % band of every measure of a phase, by seeded draws of what the truth may have been; and what makes it wide.
 
-One draw turns the measured rotation back by one possible error: noise that fades with its correlation time, plus each
+One draw turns the measured rotation back by one possible error: noise that lasts as long as it does, plus each
 shared error times one number of unit variance. The place of the moving origin is shifted back in the same way, by the
 same numbers for the shared errors. Neutral is taken anew in each draw, so its own error is in the band.
 """
@@ -18,6 +18,8 @@ from onthree.kinematics.segment_motion import FloatArray, RelativeUncertainty, S
 
 NOISE = "noise"
 _TAILS = (0.025, 0.975)
+SMOOTH_CORRELATION_RAD = 1.23965
+"""Where exp(-x) (cos x + sin x) is 1/e."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,7 +107,8 @@ def drawn_errors(
 ) -> tuple[FloatArray, FloatArray]:
     """Errors (count, n, 3) [rad] that may have been made, and the unit numbers (count, k) of their shared parts."""
     units = rng.standard_normal((count, len(uncertainty.shared_names)))
-    noise = _noise(uncertainty.noise_cov_rad2, uncertainty.noise_correlation_s, time_s, rng, count)
+    unit = _unit_noise(uncertainty.noise_correlation_s, uncertainty.is_smoothed, time_s, rng, count)
+    noise = np.einsum("nij,ncj->cni", _roots(uncertainty.noise_cov_rad2), unit)
     return noise + np.einsum("ck,kni->cni", units, uncertainty.shared_rad), units
 
 
@@ -116,29 +119,53 @@ def drawn_place_errors(
     covariance, shared = uncertainty.position_cov_m2, uncertainty.position_shared_m
     if covariance is None or shared is None:
         return None
-    noise = _noise(covariance, uncertainty.position_correlation_s, time_s, rng, len(units))
+    unit = _unit_noise(uncertainty.position_correlation_s, uncertainty.is_smoothed, time_s, rng, len(units))
+    noise = np.einsum("nij,ncj->cni", _roots(covariance), unit)
     errors_m: FloatArray = noise + np.einsum("ck,kni->cni", units, shared)
     return errors_m
 
 
-def _noise(
-    covariance: FloatArray, correlation_s: float, time_s: FloatArray, rng: np.random.Generator, count: int
+def _unit_noise(
+    correlation_s: float, is_smoothed: bool, time_s: FloatArray, rng: np.random.Generator, count: int
 ) -> FloatArray:
-    """Noise (count, n, 3) of ``covariance`` (n, 3, 3).
+    """Noise (n, count, 3) of variance one, whose correlation falls to 1/e in the correlation time.
 
-    Unit noise of each axis is autoregressive of the first order: from one moment to the next exp(-step / correlation
-    time) of it stays, and fresh noise keeps its variance at one. At each moment it is scaled to the covariance.
+    That of measuring is autoregressive of the first order: exp(-step / correlation time) of it stays. What a smoothed
+    track leaves unknown is itself smooth: with white noise and a velocity that is a random walk its spectrum is
+    1 / (1 + (frequency / cut-off)^4), whose correlation after a time t is exp(-at) (cos at + sin at).
     """
-    stays = np.exp(-np.diff(time_s) / correlation_s) if correlation_s > 0 else np.zeros(len(time_s) - 1)
-    noise = rng.standard_normal((len(time_s), count, 3))
-    for moment, share in enumerate(stays, start=1):
-        noise[moment] = share * noise[moment - 1] + np.sqrt(1 - share**2) * noise[moment]
-    spread: FloatArray = np.einsum("nij,ncj->cni", _roots(covariance), noise)
-    return spread
+    fresh = rng.standard_normal((len(time_s), count, 3))
+    if correlation_s <= 0:
+        return fresh
+    steps_s = np.diff(time_s)
+    if not is_smoothed:
+        for moment, stays in enumerate(np.exp(-steps_s / correlation_s), start=1):
+            fresh[moment] = stays * fresh[moment - 1] + np.sqrt(1 - stays**2) * fresh[moment]
+        return fresh
+    turned_rad = SMOOTH_CORRELATION_RAD * steps_s / correlation_s
+    return _oscillating(turned_rad, fresh, rng)
+
+
+def _oscillating(turned_rad: FloatArray, noise: FloatArray, rng: np.random.Generator) -> FloatArray:
+    """Noise (n, count, 3) made smooth: a critically fast oscillator driven by noise, its speed in units of its own sd.
+
+    Each step goes on by an angle of ``turned_rad`` (n - 1).
+    """
+    cos, sin, fade = np.cos(turned_rad), np.sin(turned_rad), np.exp(-turned_rad)
+    kept = fade[:, None, None] * np.stack([cos + sin, np.sqrt(2) * sin, -np.sqrt(2) * sin, cos - sin], -1).reshape(
+        -1, 2, 2
+    )
+    roots = _roots(np.eye(2) - kept @ kept.transpose(0, 2, 1))
+    speed = rng.standard_normal(noise.shape[1:])
+    for moment, (stays, root) in enumerate(zip(kept, roots, strict=True), start=1):
+        before, driven = noise[moment - 1], (noise[moment].copy(), rng.standard_normal(speed.shape))
+        noise[moment] = stays[0, 0] * before + stays[0, 1] * speed + root[0, 0] * driven[0] + root[0, 1] * driven[1]
+        speed = stays[1, 0] * before + stays[1, 1] * speed + root[1, 0] * driven[0] + root[1, 1] * driven[1]
+    return noise
 
 
 def _roots(covariance: FloatArray) -> FloatArray:
-    """Symmetric square roots (n, 3, 3); unlike a triangular one, also of a covariance without full rank."""
+    """Symmetric square roots of matrices (n, d, d); unlike a triangular one, also of a covariance without full rank."""
     variances, axes = np.linalg.eigh(covariance)
     roots: FloatArray = np.einsum("nij,nj,nkj->nik", axes, np.sqrt(np.maximum(variances, 0.0)), axes)
     return roots

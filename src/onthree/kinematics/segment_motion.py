@@ -77,13 +77,13 @@ class RelativeUncertainty:
     """How wrong a segment's rotation on another may be: noise, and errors that all moments share.
 
     An error is a small rotation vector in the axes of the reference: measured = exp(error) x true, before the neutral
-    is taken off. ``noise_cov_rad2`` (n, 3, 3) fades as exp(-time / ``noise_correlation_s``); each of the k rows of
-    ``shared_rad`` (k, n, 3) is the error that one standard deviation of one named cause makes (focal, layout, heading,
-    tilt, clock, axes). ``is_smoothed`` says what the noise is: of a raw track the error of measuring, of a smoothed one
-    what is still unknown about the truth.
+    is taken off. ``noise_cov_rad2`` (n, 3, 3) is of noise whose correlation falls to 1/e in ``noise_correlation_s``;
+    each of the k rows of ``shared_rad`` (k, n, 3) is the error that one standard deviation of one named cause makes
+    (focal, layout, heading, tilt, clock, axes). ``is_smoothed`` says what the noise is: of a raw track the error of
+    measuring, of a smoothed one what is still unknown about the truth, which is itself smooth.
 
     The same of the place of the moving origin, in the axes of the reference, where it is known: ``position_cov_m2``
-    (n, 3, 3) fades with ``position_correlation_s``, ``position_shared_m`` (k, n, 3) is what the same causes do to it.
+    (n, 3, 3) lasts for ``position_correlation_s``, ``position_shared_m`` (k, n, 3) is what the same causes do to it.
     Raises ValueError with every problem at once.
     """
 

@@ -1,6 +1,7 @@
 """Smoothing of rotations: the motion a dense solution finds, errors as large as stated, nothing between gaps."""
 
 import numpy as np
+import pytest
 from scipy.spatial.transform import Rotation
 
 from onthree.capture.smoothing import Smoothed, smoothed
@@ -44,6 +45,23 @@ def dense(time_s: np.ndarray, measured: np.ndarray, wander: float, sd: float) ->
     noisy = np.linalg.inv(prior + sd**2 * np.eye(len(time_s)))
     level = np.linalg.solve(known.T @ noisy @ known, known.T @ noisy @ measured)
     return known @ level + prior @ noisy @ (measured - known @ level)
+
+
+def test_errors_last_as_long_as_those_of_the_dense_solution() -> None:
+    rng = np.random.default_rng(9)
+    time_s = np.arange(240) / 60
+    found = turned_only(
+        time_s,
+        Rotation.from_rotvec(np.outer(wandering(rng, time_s, 0.5) + rng.normal(0, SD_RAD, 240), [0, 0, 1])),
+    )
+    early, late = (pick.outer(time_s, time_s) for pick in (np.minimum, np.maximum))
+    prior = found.wander_rad_s**2 * early**2 * (3 * late - early) / 6 + 1e3 * (1 + np.outer(time_s, time_s))
+    left = np.linalg.inv(np.linalg.inv(prior) + np.eye(240) / SD_RAD**2)
+    correlation = left[120] / np.sqrt(left[120, 120] * np.diag(left))
+    faded_s = np.interp(-np.exp(-1), -correlation[120:], time_s[120:] - time_s[120])
+
+    assert found.correlation_s == pytest.approx(faded_s, rel=0.1)
+    assert found.covariance[120, 2, 2] == pytest.approx(left[120, 120], rel=0.01)
 
 
 def test_the_place_is_the_dense_solution_too() -> None:

@@ -6,7 +6,7 @@ from scipy.spatial.transform import Rotation
 from scipy.stats import binom
 
 from onthree.kinematics.angles import HeadOnTrunk
-from onthree.kinematics.bands import bands, drawn_errors, phase_bands
+from onthree.kinematics.bands import SMOOTH_CORRELATION_RAD, bands, drawn_errors, phase_bands
 from onthree.kinematics.measures import NAMES, Phase
 from onthree.kinematics.segment_motion import FloatArray, RelativeUncertainty
 from tests.unit.kinematics.recorded import about, recorded, uncertain
@@ -36,6 +36,22 @@ def test_drawn_noise_without_correlation_time_is_independent() -> None:
     drawn, _ = drawn_errors(uncertain(3), np.arange(3.0), np.random.default_rng(9), 20000)
 
     assert np.corrcoef(drawn[:, :, 0], rowvar=False) == pytest.approx(np.eye(3), abs=0.03)
+
+
+def test_what_a_smoothed_track_leaves_unknown_is_smooth_itself() -> None:
+    """White noise over a spectrum 1 + w^4: its inverse Fourier transform, here by sums, at uneven steps too."""
+    time_s = np.cumsum(np.tile((0.01, 0.03), 50))
+    drawn, _ = drawn_errors(
+        uncertain(100, noise_correlation_s=0.1, is_smoothed=True), time_s, np.random.default_rng(8), 20000
+    )
+    frequency = np.linspace(0, 200, 400001)
+    spectrum = 1 / (1 + frequency**4)
+    for apart in (1, 2, 5, 9):
+        x = SMOOTH_CORRELATION_RAD * np.sqrt(2) * (time_s[60 + apart] - time_s[60]) / 0.1
+        expected = (spectrum * np.cos(frequency * x)).sum() / spectrum.sum()
+        found = (drawn[:, 60] * drawn[:, 60 + apart]).mean() * 1e6
+        assert found == pytest.approx(expected, abs=0.02)
+    assert (drawn**2).mean(axis=(0, 2)) == pytest.approx(np.full(100, 1e-6), rel=0.05)
 
 
 def test_a_shared_error_is_the_same_at_every_moment() -> None:

@@ -1,0 +1,180 @@
+"""How often the stated 95 % of a tagged film holds the truth: per moment, ranges, peaks, other measures, start lag.
+
+Invented films of corners without pictures, each with its own motion, distance, noise and hand-measured rig. Shares are
+pooled; the interval is clustered by film. ``judged`` takes any film with its truth, so that rendered films can be
+counted in the same way. First argument: how many films (40).
+"""
+
+import sys
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+from scipy.spatial.transform import Rotation
+
+sys.path.insert(0, str(Path(__file__).parent.parent))
+
+from onthree.capture.camera import guessed_camera
+from onthree.capture.poses import SQUARE
+from onthree.capture.rig import Rig
+from onthree.capture.tagged_video import TaggedVideo, video_from_sightings
+from onthree.kinematics.angles import HeadOnTrunk, about_neutral
+from onthree.kinematics.bands import bands
+from onthree.kinematics.measures import NAMES, Phase, measures
+from onthree.kinematics.segment_motion import FloatArray, RelativeUncertainty, SegmentMotion
+from onthree.kinematics.start_lag import start_lag
+
+FILMS = 40
+GROUPS = {
+    "ranges": [name for name in NAMES if name.startswith("range_") and name.endswith("_deg")],
+    "peaks": [name for name in NAMES if name.startswith(("peak_", "largest_")) and name.endswith("_deg")],
+    "root mean squares": [name for name in NAMES if name.startswith("rms_")],
+    "path": ["path_deg"],
+    "peak speed": ["peak_speed_deg_s"],
+    "translations": [name for name in NAMES if name.endswith("_m")],
+}
+MANNERS = ("axes by hand", "axes laid on the true ones", "raw, axes laid on the true ones")
+
+
+@dataclass(frozen=True, eq=False)
+class Truth:
+    """What a film really shows: head on trunk in each frame, rotation (n) and place (n, 3) [m]; the start lag [s]."""
+
+    rig: Rig
+    relative: Rotation
+    place_m: FloatArray
+    lag_s: float
+    still_s: tuple[float, float]
+    phase: Phase
+
+
+Held = Mapping[str, FloatArray]
+
+
+def judged(video: TaggedVideo, truth: Truth, rng: np.random.Generator) -> dict[str, Held]:
+    """Whether each number of a film was held by its band (1 or 0), by manner and group; empty where unknown."""
+    laid = [_laid(video, motion, truth.rig) for motion in (video.motion, video.raw)]
+    errors, raw_errors = (_without_axes(each[0]) for each in (video.uncertainty, video.raw_uncertainty))
+    cases = ((video.motion, video.uncertainty[0]), (laid[0], errors), (laid[1], raw_errors))
+    held = {
+        manner: _held(motion, uncertainty, truth, rng)
+        for manner, (motion, uncertainty) in zip(MANNERS, cases, strict=True)
+    }
+    lag = start_lag(video.raw, truth.still_s, truth.phase.end_s, 0.0)
+    told = np.array([lag.low_s <= truth.lag_s <= lag.high_s]) if np.isfinite(lag.lag_s) else np.zeros(0)
+    return {**held, "start lag of the raw track": {"start lag": told.astype(float)}}
+
+
+def _held(
+    motion: SegmentMotion, uncertainty: RelativeUncertainty, truth: Truth, rng: np.random.Generator
+) -> dict[str, FloatArray]:
+    still = replace(motion, neutral_s=truth.still_s)
+    # the truth is known wherever the film was read: a gap is one for both
+    true_track = about_neutral(still, truth.relative, truth.place_m, "head", "trunk")
+    true = _numbers(true_track, truth.phase)
+    found = bands(still, uncertainty, lambda track: _numbers(track, truth.phase), rng)
+    inside = ((found.low <= true) & (true <= found.high)).astype(float)
+    is_known = np.isfinite(true)
+    count = len(true_track.time_s)
+    angles, places, rest = np.split(np.arange(len(true)), [3 * count, 6 * count])
+    moments = (true_track.time_s >= truth.phase.start_s) & (true_track.time_s <= truth.phase.end_s)
+    groups = {
+        "angles at each moment": angles[np.repeat(moments, 3)],
+        "places at each moment": places[np.repeat(moments, 3)],
+        **{group: rest[[NAMES.index(name) for name in names]] for group, names in GROUPS.items()},
+    }
+    return {group: inside[rows[is_known[rows]]] for group, rows in groups.items()}
+
+
+def _numbers(track: HeadOnTrunk, phase: Phase) -> FloatArray:
+    assert track.position_m is not None
+    found = measures(track, phase).values
+    return np.concatenate([track.angles_deg.ravel(), track.position_m.ravel(), found])
+
+
+def _without_axes(uncertainty: RelativeUncertainty) -> RelativeUncertainty:
+    kept = np.array([not name.startswith(("axes of", "origin of")) for name in uncertainty.shared_names])
+    place = uncertainty.position_shared_m
+    return replace(
+        uncertainty,
+        shared_rad=uncertainty.shared_rad[kept],
+        shared_names=tuple(name for name, is_kept in zip(uncertainty.shared_names, kept, strict=True) if is_kept),
+        position_shared_m=None if place is None else place[kept],
+    )
+
+
+def _laid(video: TaggedVideo, motion: SegmentMotion, rig: Rig) -> SegmentMotion:
+    """The motion in the true axes: the found tags of each segment laid as a whole upon the true ones."""
+    assert motion.position_m is not None
+    position_m, turned = motion.position_m.copy(), dict(motion.frame_from_segment)
+    for column, segment in enumerate(motion.segments):
+        turn, shift_m = _laid_on(video, rig, segment)
+        is_valid = motion.is_seen(segment)
+        rotation = motion.frame_from_segment[segment]
+        position_m[is_valid, column] += rotation[is_valid].apply(turn.inv().apply(-shift_m))
+        quaternions = Rotation.identity(len(is_valid)).as_quat()
+        quaternions[is_valid] = (rotation[is_valid] * turn.inv()).as_quat()
+        turned[segment] = Rotation.from_quat(quaternions)
+    return replace(motion, frame_from_segment=turned, position_m=position_m)
+
+
+def _laid_on(video: TaggedVideo, rig: Rig, segment: str) -> tuple[Rotation, FloatArray]:
+    true = {tag.id: tag for tag in rig.tags}
+    found, wanted = [], []
+    for row, tag in enumerate(video.layout.tags):
+        if tag.segment == segment:
+            rotvec, centre_m = true[tag.id].rotvec_rad, true[tag.id].centre_m
+            assert rotvec is not None and centre_m is not None
+            layout = video.layout.fit.layout
+            found.append(layout.place_m[row] + tag.size_m * SQUARE @ layout.rotation[row].T)
+            wanted.append(centre_m + Rotation.from_rotvec(rotvec).apply(tag.size_m * SQUARE))
+    here, there = np.concatenate(found), np.concatenate(wanted)
+    turn, _ = Rotation.align_vectors(there - there.mean(axis=0), here - here.mean(axis=0))
+    return turn, there.mean(axis=0) - turn.apply(here.mean(axis=0))
+
+
+def row(held: Sequence[FloatArray]) -> str:
+    """The share that was held, pooled, and its 95 % interval, clustered by film."""
+    told = [each for each in held if len(each)]
+    counts, sums = np.array([len(each) for each in told]), np.array([each.sum() for each in told])
+    share_ratio = sums.sum() / counts.sum()
+    off = sums - share_ratio * counts
+    half_ratio = 1.96 * np.sqrt(len(told) / max(len(told) - 1, 1) * (off**2).sum()) / counts.sum()
+    return f"{100 * share_ratio:5.1f} % (+- {100 * half_ratio:4.1f}) of {counts.sum():6d} in {len(told)} films"
+
+
+def invented(seed: int) -> tuple[TaggedVideo, Truth]:
+    """An invented film of corners, read, and its truth."""
+    from tests.invented_film import CAMERA, HEIGHT, WIDTH, measured_by_hand, true_rig
+    from tests.invented_rehearsal import STILL_S, rehearsal
+
+    rng = np.random.default_rng(seed)
+    film = rehearsal(
+        rng,
+        distance_m=rng.uniform(1.8, 3.6),
+        sd_px=rng.uniform(0.04, 0.15),
+        correlation_ratio=rng.uniform(0.0, 0.6),
+    )
+    camera = guessed_camera(WIDTH, HEIGHT, CAMERA[0] * rng.normal(1.0, 0.05))
+    video = video_from_sightings(film.sightings, measured_by_hand(true_rig(), rng), camera, STILL_S)
+    last_s = float(film.sightings.time_s[-1])
+    phase = Phase("roll", STILL_S[1], last_s)
+    return video, Truth(film.rig, film.relative(), film.relative_place_m(), film.lag_s, STILL_S, phase)
+
+
+def main() -> None:
+    """Read the films, count, print."""
+    films = int(sys.argv[1]) if len(sys.argv) > 1 else FILMS
+    found = []
+    for seed in range(films):
+        video, truth = invented(seed)
+        found.append(judged(video, truth, np.random.default_rng(seed)))
+    for manner, groups in found[0].items():
+        print(manner)
+        for group in groups:
+            print(f"  {group:22} {row([film[manner][group] for film in found])}")
+
+
+if __name__ == "__main__":
+    main()
