@@ -17,6 +17,7 @@ from onthree.capture.focal import focal_flags
 from onthree.capture.layout import Layout, calibrated_layout
 from onthree.capture.progress import Listener
 from onthree.capture.rig import Rig
+from onthree.capture.shutter import at_frame_moments
 from onthree.capture.tags import Sightings, find_tags
 from onthree.capture.tracks import Track, pair_uncertainties, tracks_of
 from onthree.kinematics.functional_axes import axes_from_movements, with_axes
@@ -70,11 +71,13 @@ def read_tagged_video(
     neutral_s: tuple[float, float] | None = None,
     on_progress: Listener | None = None,
     movements: Movements | None = None,
+    readout_s: float = 0.0,
 ) -> TaggedVideo:
     """Read a film of the tags of a rig; without a camera it is calibrated from the film itself.
 
     ``on_progress`` is told now and then how far the reading is, and may raise Cancelled. ``movements`` are a marked nod
-    and turn of the stand-in; the axes are then theirs instead of those the tags were measured in.
+    and turn of the stand-in; the axes are then theirs instead of those the tags were measured in. ``readout_s`` is the
+    time in which the camera reads the rows of a frame, from the first to the last.
     Raises FilmError if the film cannot be read, LayoutError if its tags cannot be used, ValueError for movements that
     show no axes.
     """
@@ -85,7 +88,7 @@ def read_tagged_video(
             film.frames(), rig.family, {tag.id: tag.segment for tag in rig.tags}, on_progress, film.duration_s
         )
     check_seen(path, rig, sightings)
-    shown = video_from_sightings(sightings, rig, camera, neutral_s)
+    shown = video_from_sightings(sightings, rig, camera, neutral_s, readout_s, film.height)
     flags = (*film.flags(), *focal_flags(sightings, shown.layout, shown.bodies), *shown.motion.flags)
     sha256 = sha256_of(path)
     motion, raw = (replace(each, source_sha256=sha256, flags=flags) for each in (shown.motion, shown.raw))
@@ -123,12 +126,24 @@ def _with(
 
 
 def video_from_sightings(
-    sightings: Sightings, rig: Rig, camera: Camera, neutral_s: tuple[float, float] | None = None
+    sightings: Sightings,
+    rig: Rig,
+    camera: Camera,
+    neutral_s: tuple[float, float] | None = None,
+    readout_s: float = 0.0,
+    height_px: int = 0,
 ) -> TaggedVideo:
-    """What the sightings of a film show, however they were come by. Raises LayoutError if they cannot be used."""
+    """What the sightings of a film show, however they were come by. Raises LayoutError if they cannot be used.
+
+    With a read-out, rows are put right in a second pass by the velocities of the first; the frames' height is needed.
+    """
     with threadpool_limits(1):
         layout = calibrated_layout(sightings, rig, camera)
         tracks = tracks_of(sightings, layout)
+        if readout_s:
+            sightings = at_frame_moments(sightings, layout, tracks, readout_s, height_px)
+            layout = calibrated_layout(sightings, rig, camera)
+            tracks = tracks_of(sightings, layout)
         return TaggedVideo(
             motion=motion_of(sightings, layout, rig, neutral_s, tracks, True),
             raw=motion_of(sightings, layout, rig, neutral_s, tracks, False),
