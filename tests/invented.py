@@ -14,13 +14,19 @@ from onthree.programme.records import (
     Gate,
     Gear,
     Hospital,
+    Incident,
+    Measured,
     MedicalOrder,
     Organisation,
     Place,
     PreAgreement,
     Qualification,
     Record,
+    Recording,
     Responder,
+    Run,
+    RunPhase,
+    RunRole,
     Team,
     Upkeep,
     Vehicle,
@@ -157,6 +163,73 @@ def clean_records() -> tuple[Record, ...]:
         ),
         *(medical_order(f"MO-{page.replace('_', '-')}", f"life_first/{page}") for page in LIFE_FIRST),
         medical_order("MO-KIT", "airway and suction"),
+    )
+
+
+ROLL = "log_roll_push_long_board"
+
+
+def rehearsal_records() -> tuple[Record, ...]:
+    """Beside the clean game: one run of an evening before it, a log roll filmed with tags and measured."""
+    return (
+        Run(
+            code="RUN-1",
+            day=date(2026, 11, 24),
+            start=time(18, 40),
+            is_hold=False,
+            venue="V-1",
+            surface="turf",
+            condition="dry",
+            position="prone",
+            alignment="neutral",
+            equipment="helmet and pads",
+            device="BOARD",
+            vehicle="AMB-1",
+            agency="AG-1",
+            stand_in="volunteer",
+            stand_in_mass=read_mass("205 lb"),
+            stand_in_age_group="adult",
+            consent=True,
+            spotters=True,
+            led_by="R-1",
+            lasted_s=41.25,
+            timed="live",
+            head_guess_deg=4.0,
+            head_guess_plane="axial rotation",
+        ),
+        RunRole(code="RR-1", run="RUN-1", technique=ROLL, role="head", responder="R-1", effort=4),
+        RunRole(code="RR-2", run="RUN-1", technique=ROLL, role="shoulders", responder="R-2", effort=6),
+        RunRole(code="RR-3", run="RUN-1", role="spotter", somebody="second of the ambulance crew"),
+        RunPhase(
+            code="PH-1", run="RUN-1", technique="manual_in_line_stabilization", order=1, start_s=2.375, end_s=9.125
+        ),
+        RunPhase(code="PH-2", run="RUN-1", technique=ROLL, order=2, start_s=9.125, end_s=39.5),
+        Incident(
+            code="IN-1", run="RUN-1", moment_s=21.625, kind="command missed", responder="R-2", note="began on two"
+        ),
+        Recording(
+            code="REC-1",
+            run="RUN-1",
+            file="run-1-left.mp4",
+            kind="film with tags",
+            offset_s=-2.5,
+            offset_sd_s=0.05,
+            taken_by="phone A, left",
+        ),
+        Measured(
+            code="ME-1",
+            run="RUN-1",
+            phase="PH-2",
+            quantity="start_lag_s",
+            value=0.182,
+            low=0.151,
+            high=0.213,
+            moment_s=14.5,
+            measured_as="helmet on pads",
+            seen_ratio=0.94,
+            recording="REC-1",
+            program="0.1.0",
+        ),
     )
 
 

@@ -14,6 +14,7 @@ CLASS_OF = {
     Kind.CODE: models.CharField,
     Kind.TEXT: models.TextField,
     Kind.INTEGER: models.PositiveSmallIntegerField,
+    Kind.NUMBER: models.FloatField,
     Kind.MASS: MassField,
     Kind.LENGTH: LengthField,
     Kind.DATE: models.DateField,

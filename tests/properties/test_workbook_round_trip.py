@@ -19,13 +19,18 @@ from onthree.programme.records import (
     Athlete,
     Event,
     Gear,
+    Incident,
     JerseyNumber,
     KnownGap,
+    Measured,
     MedicalOrder,
     MutualAid,
     Organisation,
     PreAgreement,
     Record,
+    Run,
+    RunPhase,
+    RunRole,
     Team,
     Told,
 )
@@ -41,6 +46,7 @@ from tests.unit.workbook.typed_sheets import archive_of, members_of
 
 TODAY = date(2026, 11, 25)
 TECHNIQUES = ("centring", "device_out_on_cot")
+QUANTITIES = ("start_lag_s", "peak_total_deg")
 RULES = ("hands", "weight-limit")
 SETTLED = (
     "code",
@@ -56,6 +62,15 @@ SETTLED = (
     "start",
     "end",
     "fits_items",
+    "quantity",
+    "order",
+    "start_s",
+    "end_s",
+    "moment_s",
+    "lasted_s",
+    "value",
+    "low",
+    "high",
 )
 
 texts = st.text(max_size=30).map(cleaned) | st.sampled_from(
@@ -106,6 +121,7 @@ def value_of(field: FieldDescription, known: dict[str, list[str]]) -> st.SearchS
     lists: dict[Kind, Callable[[], st.SearchStrategy[Any]]] = {
         Kind.TEXT: lambda: texts.filter(bool) if field.is_required else texts,
         Kind.INTEGER: lambda: st.integers(int(field.lowest), int(field.highest)),
+        Kind.NUMBER: lambda: st.integers(*_millionths(field)).map(lambda number: number / 1_000_000),
         Kind.MASS: lambda: mass_of(field),
         Kind.LENGTH: lambda: length_of(field),
         Kind.DATE: lambda: st.dates(date(2000, 1, 1), date(2099, 12, 31)),
@@ -125,6 +141,10 @@ def value_of(field: FieldDescription, known: dict[str, list[str]]) -> st.SearchS
     value = lists[field.kind]()
     may_be_none = not field.is_required and field.kind not in (Kind.TEXT, *LISTS)
     return st.none() | value if may_be_none else value
+
+
+def _millionths(field: FieldDescription) -> tuple[int, int]:
+    return int(float(field.lowest) * 1_000_000), int(float(field.highest) * 1_000_000)
 
 
 def unique(named: list[str], least: bool = False) -> st.SearchStrategy[list[str]]:
@@ -178,6 +198,15 @@ def settled(record: Record, place: int) -> Record | None:
             return None if record.agency == record.replacement else record
         case Gear():
             return replace(record, fits_items=(record.code,) if record.fits_items else ())
+        case Run():
+            return replace(record, lasted_s=None)
+        case RunRole() | Incident():
+            return replace(record, technique=TECHNIQUES[place % 2] if record.technique else "")
+        case RunPhase():
+            return replace(record, technique=TECHNIQUES[place % 2], order=place, start_s=place, end_s=place + 0.5)
+        case Measured(low=low, value=value, high=high):
+            low, high = (None if low is None else min(low, value)), (None if high is None else max(high, value))
+            return replace(record, quantity=QUANTITIES[place % 2], low=low, high=high)
     return record
 
 

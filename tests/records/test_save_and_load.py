@@ -30,7 +30,7 @@ from onthree.store.load import has_organisation, load_programme
 from onthree.store.records import SaveReport, save_records
 from onthree.store.rows import TABLE_OF
 from onthree.units import Mass, read_length, read_mass
-from tests.invented import DAY, athlete, clean_records
+from tests.invented import DAY, athlete, clean_records, rehearsal_records
 
 pytestmark = pytest.mark.django_db
 
@@ -47,6 +47,9 @@ def values(field: FieldDescription) -> st.SearchStrategy[Any]:
         Kind.TEXT: TEXTS,
         Kind.INTEGER: st.integers(int(field.lowest or 0), int(field.highest or 0))
         if field.kind is Kind.INTEGER
+        else None,
+        Kind.NUMBER: st.floats(float(field.lowest or 0), float(field.highest or 0), allow_nan=False)
+        if field.kind is Kind.NUMBER
         else None,
         Kind.MASS: MASSES,
         Kind.LENGTH: LENGTHS,
@@ -207,7 +210,9 @@ def test_what_is_referred_to_cannot_be_deleted(kind: type[Record]) -> None:
     number = JerseyNumber(code="J-1", event="E-1", athlete="T1-52", number=57)
     shift = Shift(code="SH-1", agency="AG-1", name="A shift")
     agreed = PreAgreement(code="AGR-9", agency="AG-1", shift="SH-1", technique="scoop", answer="agreed")
-    save_records([*clean_records(), number, shift, agreed], by="test")
+    run, *of_run = rehearsal_records()
+    records = [*clean_records(), number, shift, agreed, replace(run, place="P-AED"), *of_run]
+    save_records(records, by="test")
     row = next(row for row in TABLE_OF[kind]._default_manager.order_by("pk") if row.code != "T1-12")
 
     with pytest.raises(ProtectedError):

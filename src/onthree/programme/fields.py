@@ -13,6 +13,7 @@ class Kind(StrEnum):
     CODE = "code"
     TEXT = "text"
     INTEGER = "whole number"
+    NUMBER = "number"
     MASS = "mass"
     LENGTH = "length"
     DATE = "date"
@@ -28,6 +29,9 @@ class Kind(StrEnum):
 
 LISTS = (Kind.CHOICES, Kind.WORDS, Kind.REFERENCES, Kind.PRESENCES)
 """Kinds of which a field holds any number, separated by commas where they are typed."""
+
+Number = float
+"""A number whose unit stands in its header, or in the name of the quantity beside it."""
 
 CODE_HELP = "Your own short code, used by the other sheets. Keep it once it is given."
 

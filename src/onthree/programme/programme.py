@@ -15,8 +15,10 @@ from onthree.programme.records import (
     Gate,
     Gear,
     Hospital,
+    Incident,
     JerseyNumber,
     KnownGap,
+    Measured,
     MedicalOrder,
     MutualAid,
     Organisation,
@@ -24,7 +26,11 @@ from onthree.programme.records import (
     PreAgreement,
     Qualification,
     Record,
+    Recording,
     Responder,
+    Run,
+    RunPhase,
+    RunRole,
     Shift,
     Team,
     Told,
@@ -39,9 +45,9 @@ Table = Mapping[str, R]
 
 @dataclass(frozen=True)
 class Scope:
-    """How much of a programme is loaded: one event, everything at one venue, or all."""
+    """How much of a programme is loaded: one event, everything at one venue, one run, or all."""
 
-    kind: Literal["event", "venue", "all"] = "all"
+    kind: Literal["event", "venue", "run", "all"] = "all"
     code: str = ""
 
 
@@ -73,6 +79,12 @@ class Programme:
     known_gaps: Table[KnownGap] = field(default_factory=dict)
     agreements: Table[PreAgreement] = field(default_factory=dict)
     medical_orders: Table[MedicalOrder] = field(default_factory=dict)
+    runs: Table[Run] = field(default_factory=dict)
+    run_roles: Table[RunRole] = field(default_factory=dict)
+    run_phases: Table[RunPhase] = field(default_factory=dict)
+    incidents: Table[Incident] = field(default_factory=dict)
+    recordings: Table[Recording] = field(default_factory=dict)
+    measured: Table[Measured] = field(default_factory=dict)
 
     def table(self, record_type: type[Record]) -> Table[Record]:
         """The records of one kind by code."""
@@ -127,6 +139,12 @@ TABLES: Mapping[type[Record], str] = MappingProxyType(
         KnownGap: "known_gaps",
         PreAgreement: "agreements",
         MedicalOrder: "medical_orders",
+        Run: "runs",
+        RunRole: "run_roles",
+        RunPhase: "run_phases",
+        Incident: "incidents",
+        Recording: "recordings",
+        Measured: "measured",
     }
 )
 """Kind of record to the attribute of Programme that holds it."""

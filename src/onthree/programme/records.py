@@ -7,6 +7,7 @@ from onthree.programme.equipment import Agency, Gear, MutualAid, Shift, Upkeep, 
 from onthree.programme.events import Event, JerseyNumber, KnownGap, MedicalOrder, PreAgreement, Told
 from onthree.programme.people import Athlete, CheckOff, Qualification, Responder, Team
 from onthree.programme.places import Gate, Hospital, Organisation, Place, Venue
+from onthree.programme.rehearsals import Incident, Measured, Recording, Run, RunPhase, RunRole
 
 __all__ = [
     "RECORD_TYPES",
@@ -18,8 +19,10 @@ __all__ = [
     "Gate",
     "Gear",
     "Hospital",
+    "Incident",
     "JerseyNumber",
     "KnownGap",
+    "Measured",
     "MedicalOrder",
     "MutualAid",
     "Organisation",
@@ -27,7 +30,11 @@ __all__ = [
     "PreAgreement",
     "Qualification",
     "Record",
+    "Recording",
     "Responder",
+    "Run",
+    "RunPhase",
+    "RunRole",
     "Shift",
     "Team",
     "Told",
@@ -59,6 +66,12 @@ Record = (
     | KnownGap
     | PreAgreement
     | MedicalOrder
+    | Run
+    | RunRole
+    | RunPhase
+    | Incident
+    | Recording
+    | Measured
 )
 """Any record; each has a ``code`` that is unique within its kind."""
 
@@ -86,6 +99,12 @@ SHEETS: Mapping[str, type[Record]] = MappingProxyType(
         "Known gaps": KnownGap,
         "Agreements": PreAgreement,
         "Medical orders": MedicalOrder,
+        "Runs": Run,
+        "Run roles": RunRole,
+        "Run phases": RunPhase,
+        "Incidents": Incident,
+        "Recordings": Recording,
+        "Measured": Measured,
     }
 )
 """Sheet title to record kind, in the order of the workbook, in which references can be resolved."""

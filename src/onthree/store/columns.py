@@ -43,6 +43,11 @@ def number() -> Any:
     return models.PositiveSmallIntegerField(null=True, blank=True)
 
 
+def decimal() -> Any:
+    """A number with a fraction, or not known."""
+    return models.FloatField(null=True, blank=True)
+
+
 def date() -> Any:
     """A day, or not known."""
     return models.DateField(null=True, blank=True)

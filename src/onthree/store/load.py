@@ -15,8 +15,10 @@ from onthree.programme.records import (
     Gate,
     Gear,
     Hospital,
+    Incident,
     JerseyNumber,
     KnownGap,
+    Measured,
     MedicalOrder,
     MutualAid,
     Organisation,
@@ -24,7 +26,11 @@ from onthree.programme.records import (
     PreAgreement,
     Qualification,
     Record,
+    Recording,
     Responder,
+    Run,
+    RunPhase,
+    RunRole,
     Shift,
     Team,
     Told,
@@ -34,6 +40,9 @@ from onthree.programme.records import (
 )
 from onthree.store.connection import one_moment
 from onthree.store.rows import COLUMN_NAMES, EVENT_LISTS, TABLE_OF, Codes, EventList, Values, record_from, rows
+
+_OF_RUNS: tuple[type[Record], ...] = (RunRole, RunPhase, Incident, Recording, Measured)
+"""What is recorded of a run, in the order in which references can be resolved."""
 
 Row = tuple[int, str, Values]
 """Id, code and columns of a record's row."""
@@ -52,9 +61,10 @@ def load_programme(
 
     ``all`` is everything; ``venue`` the events there on or after the date and what they refer to; ``event`` one event
     and what it refers to, and the other events of its day with theirs but not their rosters: people and gear are in
-    one place only. With ``recorded_at`` (aware of its time zone) records are read as they stood then. The
-    organisation may be left out when there is only one. Raises LookupError naming what is there when an organisation,
-    venue or event is not, and ValueError for a time without a zone.
+    one place only; ``run`` one run of a rehearsal, what was recorded of it and what these refer to. With
+    ``recorded_at`` (aware of its time zone) records are read as they stood then. The organisation may be left out when
+    there is only one. Raises LookupError naming what is there when an organisation, venue, event or run is not, and
+    ValueError for a time without a zone.
     """
     if recorded_at is not None and recorded_at.tzinfo is None:
         raise ValueError(
@@ -102,12 +112,21 @@ class _Reading:
         entries = {a_list: self._entries(a_list, _ids(events)) for a_list in EVENT_LISTS}
         there = {a_list.name: [who_id for _, who_id, *_ in of_list] for a_list, of_list in entries.items()}
         playing = [who_id for event_id, who_id, *_ in entries[EVENT_LISTS[0]] if event_id in asked_ids]
-        gear = self._read(Gear, id=there["gear"])
-        vehicles = self._read(Vehicle, id=there["vehicles"] + there["may_leave"])
+        runs = self._runs()
+        of_runs = {kind: self._read(kind, run_id=_ids(runs)) for kind in _OF_RUNS}
+        people = there["responders"] + _column(Run, "led_by_id", runs)
+        people += [who_id for kind in (RunRole, Incident) for who_id in _column(kind, "responder_id", of_runs[kind])]
+        gear = self._read(Gear, id=there["gear"] + _column(Run, "device_id", runs))
+        vehicle_ids = there["vehicles"] + there["may_leave"] + _column(Run, "vehicle_id", runs)
+        vehicles = self._read(Vehicle, id=vehicle_ids)
+        venue_ids += _column(Run, "venue_id", runs)
+        venue_ids += _column(Place, "venue_id", self._read(Place, id=_column(Run, "place_id", runs)))
         venue_ids += _column(Event, "venue_id", events) + _column(Gear, "place_id", gear)
         venues = self._read(Venue, id=venue_ids)
         agency_ids = _column(Vehicle, "agency_id", vehicles)
-        agency_ids += _column(Shift, "agency_id", self._read(Shift, id=there["shifts"]))
+        agency_ids += _column(Run, "agency_id", runs)
+        shift_ids = there["shifts"] + _column(Run, "shift_id", runs)
+        agency_ids += _column(Shift, "agency_id", self._read(Shift, id=shift_ids))
         mutual_aid = self._read(MutualAid, agency_id=agency_ids)
         agency_ids += _column(MutualAid, "replacement_id", mutual_aid)
         athletes = self._read(Athlete, team_id=playing)
@@ -118,9 +137,9 @@ class _Reading:
             Gate: self._read(Gate, venue_id=venue_ids),
             Team: self._read(Team, id=there["teams"]),
             Athlete: athletes,
-            Responder: self._read(Responder, id=there["responders"]),
-            Qualification: self._read(Qualification, responder_id=there["responders"]),
-            CheckOff: self._read(CheckOff, responder_id=there["responders"]),
+            Responder: self._read(Responder, id=people),
+            Qualification: self._read(Qualification, responder_id=people),
+            CheckOff: self._read(CheckOff, responder_id=people),
             Agency: self._read(Agency, id=agency_ids),
             Shift: self._read(Shift, agency_id=agency_ids),
             MutualAid: mutual_aid,
@@ -133,6 +152,8 @@ class _Reading:
             KnownGap: [*self._gaps_of_every_event(), *self._read(KnownGap, event_id=asked_ids)],
             PreAgreement: self._read(PreAgreement, agency_id=agency_ids),
             MedicalOrder: self._select(MedicalOrder),
+            Run: runs,
+            **of_runs,
         }
         return found, entries
 
@@ -144,9 +165,17 @@ class _Reading:
         if self.scope.kind == "event":
             asked = self._select(Event, code=self.scope.code) or self._refuse(Event)
             return self._select(Event, day=_column(Event, "day", asked)[0]), _ids(asked), []
+        if self.scope.kind == "run":
+            return [], [], []
         venues = self._select(Venue, code=self.scope.code) or self._refuse(Venue)
         events = self._select(Event, venue_id=venues[0][0], day__gte=self.on)
         return events, _ids(events), _ids(venues)
+
+    def _runs(self) -> list[Row]:
+        """The runs within the scope: all of them, the one asked for, or none, for events refer to none."""
+        if self.scope.kind == "run":
+            return self._select(Run, code=self.scope.code) or self._refuse(Run)
+        return self._select(Run) if self.scope.kind == "all" else []
 
     def _numbers_worn(self, event_ids: list[int], athletes: list[Row]) -> list[Row]:
         """The numbers worn at the events by the athletes within the scope."""

@@ -8,6 +8,12 @@ from django.db import models
 
 from onthree.programme import equipment, events, people, places
 from onthree.store import columns
+from onthree.store.rehearsal_models import Incident as Incident
+from onthree.store.rehearsal_models import Measured as Measured
+from onthree.store.rehearsal_models import Recording as Recording
+from onthree.store.rehearsal_models import Run as Run
+from onthree.store.rehearsal_models import RunPhase as RunPhase
+from onthree.store.rehearsal_models import RunRole as RunRole
 from onthree.techniques.state import GEAR_KINDS, SKILLS, SURFACES, WAYS
 
 

@@ -5,7 +5,19 @@ from typing import Any
 
 from onthree.programme.fields import FieldDescription, Kind, fields_of
 from onthree.programme.programme import Programme
-from onthree.programme.records import RECORD_TYPES, SHEETS, Gear, KnownGap, Organisation, PreAgreement, Record, Told
+from onthree.programme.records import (
+    RECORD_TYPES,
+    SHEETS,
+    Gear,
+    Incident,
+    KnownGap,
+    Organisation,
+    PreAgreement,
+    Record,
+    RunPhase,
+    RunRole,
+    Told,
+)
 from onthree.techniques.state import ARRIVALS
 from onthree.workbook.problems import Problem, did_you_mean, nearest
 from onthree.workbook.rows import Row
@@ -29,6 +41,8 @@ def check_rows(
     yield from _unknown_references(rows, unsure, current)
     yield from _unknown_items(rows, unsure, current)
     yield from _unknown_identifiers(rows, PreAgreement, "technique", {*known_techniques, *ARRIVALS})
+    for of_run in (RunRole, RunPhase, Incident):
+        yield from _unknown_identifiers(rows, of_run, "technique", known_techniques)
     for kind in (Told, KnownGap) if known_rules is not None else ():
         yield from _unknown_identifiers(rows, kind, "rule", known_rules or ())
 

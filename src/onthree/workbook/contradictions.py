@@ -30,12 +30,12 @@ def contradictions(rows: Sequence[Row], current: Programme | None) -> Iterator[P
         yield from _replaced_by_itself(row)
         yield from _narrower_in_pads(row)
         yield from _required_or_answered(row)
-    athletes = _after_import(Athlete, rows, current)
+    athletes = after_import(Athlete, rows, current)
     yield from _shared_numbers(athletes)
-    yield from _numbers_at_events(athletes, _after_import(JerseyNumber, rows, current))
+    yield from _numbers_at_events(athletes, after_import(JerseyNumber, rows, current))
 
 
-def _after_import(kind: type[Record], rows: Iterable[Row], current: Programme | None) -> tuple[Row, ...]:
+def after_import(kind: type[Record], rows: Iterable[Row], current: Programme | None) -> tuple[Row, ...]:
     """Every row of a kind as it would be after the import, those that are stored and stay first."""
     given = [row for row in rows if row.kind is kind]
     codes = {row.code for row in given}

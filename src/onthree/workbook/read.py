@@ -10,6 +10,7 @@ from onthree.workbook.contradictions import contradictions
 from onthree.workbook.marks import refuse_swelling
 from onthree.workbook.problems import TITLES, InputError, Problem, WorkbookError, did_you_mean, nearest, problem_at
 from onthree.workbook.rows import Row, read_rows
+from onthree.workbook.run_checks import check_runs
 from onthree.workbook.sheets_csv import read_csv, refuse_too_much
 from onthree.workbook.spreadsheet import SheetTable, read_tables
 from onthree.workbook.values import cleaned
@@ -31,7 +32,8 @@ def read_workbook(
 
     ``name`` is the file's name in messages. ``current`` is what is stored already: the workbook may refer to it, and a
     column that the workbook does not have keeps its stored values. Identifiers of rules are not judged where
-    ``known_rules`` is None. Raises WorkbookError with every problem found.
+    ``known_rules`` is None, nor roles in runs where ``known_techniques`` is no mapping to the techniques. Raises
+    WorkbookError with every problem found.
     """
     try:
         tables = read_tables(content)
@@ -99,6 +101,7 @@ def _read(
             unsure.add(kind.__name__)
     problems += check_rows(rows, unsure, known_techniques, known_rules, current)
     problems += contradictions(rows, current)
+    problems += check_runs(rows, known_techniques, current)
     return () if problems else tuple(row.kind(**row.values) for row in rows), problems
 
 

@@ -9,13 +9,13 @@ from decimal import Decimal
 from functools import cache
 from typing import Any, TypeVar
 
-from onthree.programme.fields import LISTS, FieldDescription, Kind
+from onthree.programme.fields import LISTS, FieldDescription, Kind, Number
 from onthree.programme.presence import Presence, PresenceError, read_presence
 from onthree.units import Length, Mass, QuantityError, read_length, read_mass
 from onthree.workbook.problems import InputError, did_you_mean
 
 Q = TypeVar("Q", Mass, Length)
-V = TypeVar("V", int, Mass, Length, date)
+V = TypeVar("V", int, float, Mass, Length, date)
 Cell = str | float | bool | date | time | timedelta
 """What a cell holds; an empty string when it is blank."""
 
@@ -25,6 +25,8 @@ LONGEST_CODE = 40
 _JOINERS = "\u200c\u200d"  # part of the spelling of words in some scripts
 _CODE = re.compile(r"[^\s,;@]+")
 _BARE_NUMBER = re.compile(r"\d{1,6}(?:\.\d{1,6})?")
+_NUMBER = re.compile(r"-?\d{1,6}(?:\.\d{1,6})?")
+_PLACES = 6
 _ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
 _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::00)?")
 _ANSWERS = {"yes": True, "true": True, "no": False, "false": False}
@@ -79,7 +81,12 @@ def as_typed(field: FieldDescription, value: Any) -> str:
         return "yes" if value else "no"
     if field.kind is Kind.CLOCK:
         return f"{value:%H:%M}"
-    return str(value)
+    return number_shown(value) if field.kind is Kind.NUMBER else str(value)
+
+
+def number_shown(value: Number) -> str:
+    """A number to six places at most, without needless noughts."""
+    return f"{value:.{_PLACES}f}".rstrip("0").rstrip(".")
 
 
 def _is_visible(sign: str) -> bool:
@@ -117,6 +124,15 @@ def _integer(field: FieldDescription, cell: Cell, unit: str) -> int:
     if isinstance(cell, bool | date | time | timedelta) or not re.fullmatch(r"\d{1,9}", text):
         raise InputError(text, _expected(field), "write digits only")
     return _in_bounds(field, text, int(text))
+
+
+def _number(field: FieldDescription, cell: Cell, unit: str) -> Number:
+    text = shown_cell(cell)
+    if isinstance(cell, float | int) and not isinstance(cell, bool):
+        text = number_shown(cell)
+    if isinstance(cell, bool | date | time | timedelta) or not _NUMBER.fullmatch(text):
+        raise InputError(text, _expected(field), "write digits and a decimal point, no unit; it stands in the header")
+    return _in_bounds(field, text, float(text))
 
 
 def _mass(field: FieldDescription, cell: Cell, unit: str) -> Mass:
@@ -233,9 +249,10 @@ def _amount(value: Any) -> Any:
 
 
 @cache
-def _bounds(field: FieldDescription) -> tuple[Decimal | int | date | None, Decimal | int | date | None]:
+def _bounds(field: FieldDescription) -> tuple[Decimal | float | date | None, Decimal | float | date | None]:
     read: Mapping[Kind, Callable[[str], Any]] = {
-        Kind.MASS: read_mass, Kind.LENGTH: read_length, Kind.INTEGER: int, Kind.DATE: date.fromisoformat,
+        Kind.MASS: read_mass, Kind.LENGTH: read_length, Kind.INTEGER: int, Kind.NUMBER: float,
+        Kind.DATE: date.fromisoformat,
     }  # fmt: skip
     bounds = [_amount(read[field.kind](text)) if text else None for text in _range(field)]
     return bounds[0], bounds[1]
@@ -255,6 +272,7 @@ _READERS: Mapping[Kind, Callable[[FieldDescription, Cell, str], Any]] = {
     Kind.CODE: _code,
     Kind.TEXT: _text,
     Kind.INTEGER: _integer,
+    Kind.NUMBER: _number,
     Kind.MASS: _mass,
     Kind.LENGTH: _length,
     Kind.DATE: _date,

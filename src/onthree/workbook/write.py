@@ -37,8 +37,8 @@ _GUIDE_WIDTHS = (14, 26, 20, 15, 48, 72, 30)
 _LOOKS_ESCAPED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)")  # reads as another character (ISO/IEC 29500-1, 22.9.2.19)
 _LONGEST_LIST = 255  # characters of an inline list in a data validation
 _NARROWEST, _WIDEST = 10, 44
-_AS_TEXT, _AS_NUMBER, _AS_DATE, _AS_CLOCK = "@", "0", "yyyy-mm-dd", "hh:mm"
-_FORMATS = {Kind.INTEGER: _AS_NUMBER, Kind.DATE: _AS_DATE, Kind.CLOCK: _AS_CLOCK}
+_AS_TEXT, _AS_WHOLE, _AS_NUMBER, _AS_DATE, _AS_CLOCK = "@", "0", "General", "yyyy-mm-dd", "hh:mm"
+_FORMATS = {Kind.INTEGER: _AS_WHOLE, Kind.NUMBER: _AS_NUMBER, Kind.DATE: _AS_DATE, Kind.CLOCK: _AS_CLOCK}
 
 _HEADER_FILL = PatternFill("solid", fgColor="E7E6E6")
 _REQUIRED_BORDER = Border(bottom=Side("thick"))
@@ -96,7 +96,7 @@ def _write_header(sheet: Worksheet, column: int, field: FieldDescription) -> Non
 
 
 def _write_value(sheet: Worksheet, row: int, column: int, field: FieldDescription, value: object) -> None:
-    if field.kind in _FORMATS and isinstance(value, int | date | time):
+    if field.kind in _FORMATS and isinstance(value, int | float | date | time):
         cell = sheet.cell(row, column, value)
         cell.number_format = _FORMATS[field.kind]
         cell.alignment = _LEFT

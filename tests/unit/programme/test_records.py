@@ -59,6 +59,7 @@ def test_an_example_lies_within_its_bounds(kind: type, field: FieldDescription) 
         Kind.MASS: lambda text: read_mass(text).kg,
         Kind.LENGTH: lambda text: read_length(text).m,
         Kind.INTEGER: int,
+        Kind.NUMBER: float,
     }
     if field.kind in read:
         lowest, given, highest = (read[field.kind](text) for text in (field.lowest, field.example, field.highest))

@@ -17,7 +17,7 @@ from onthree.workbook.values import read_value
 from tests.unit.workbook.typed_sheets import Sheets, workbook_of
 
 KNOWN: Mapping[str, Any] = {
-    "known_techniques": ("device_out_on_cot", "centring"),
+    "known_techniques": ("device_out_on_cot", "centring", "log_roll_push_long_board"),
     "known_rules": ("weight-limit", "gate-narrow", "hands"),
 }
 KIND_OF = {kind.__name__: kind for kind in RECORD_TYPES}

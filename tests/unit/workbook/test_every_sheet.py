@@ -226,6 +226,13 @@ def test_whole_numbers(title: str, field: FieldDescription) -> None:
     assert "expected: check the" in one_problem(title, field, "999999")
 
 
+@each(Kind.NUMBER)
+def test_numbers(title: str, field: FieldDescription) -> None:
+    for number in ("1,5", "5 s", "1e2", "five", "nan"):
+        assert "write digits and a decimal point" in one_problem(title, field, number)
+    assert f"from {field.lowest} to {field.highest} expected" in one_problem(title, field, "999999")
+
+
 @each(Kind.DATE)
 def test_dates(title: str, field: FieldDescription) -> None:
     assert "the order is never guessed" in one_problem(title, field, "03/04/2026")
