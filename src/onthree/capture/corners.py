@@ -23,6 +23,8 @@ MOST_REACH_PX = 3.0
 BLUR_PX = 0.8
 MOST_SHIFT_PX = 2.0
 ROUNDS = 2
+FAR_REACH_PX, BLUR_ROUNDS, MOST_BLUR_MISFIT_RATIO = 8.0, 8, 0.15
+"""For the width of a blur alone: further out, more rounds, and only steps that look like one."""
 LEAST_RISE = 20.0
 """Grey values from black to white below which there is no step to fit."""
 
@@ -33,25 +35,43 @@ def refined_corners(luma: NDArray[np.uint8], corners_px: FloatArray) -> tuple[Fl
     The misfit is a ratio to the step from black to white: noise makes a few hundredths, something that covers part of a
     side much more, and it is infinite where no step is found; corners without a step stay as they were.
     """
+    sides = _sides(luma, corners_px, MOST_REACH_PX)
+    line, _, is_good, misfit_ratio = _fitted(sides, ROUNDS)
+    start, end = line[..., :1] - line[..., 1:], line[..., :1] + line[..., 1:]
+    crossed = _crossings(corners_px + start * sides.outward, np.roll(corners_px, -1, axis=1) + end * sides.outward)
+    is_whole = np.array(is_good.all(axis=1) & (np.abs(crossed - corners_px) < MOST_SHIFT_PX).all(axis=(1, 2)))
+    return np.where(is_whole[:, None, None], crossed, corners_px), np.where(is_whole, misfit_ratio.max(axis=1), np.inf)
+
+
+def edge_blur_px(luma: NDArray[np.uint8], corners_px: FloatArray) -> FloatArray:
+    """How blurred each side (n, 4) of tags is: standard deviation of the step [px], NaN where there is no step."""
+    sides = _sides(luma, corners_px, FAR_REACH_PX)
+    _, blur_px, is_good, misfit_ratio = _fitted(sides, BLUR_ROUNDS)
+    return np.where(is_good & (misfit_ratio < MOST_BLUR_MISFIT_RATIO), blur_px, np.nan)
+
+
+def _sides(luma: NDArray[np.uint8], corners_px: FloatArray, most_reach_px: float) -> "_Sides":
     ends = np.roll(corners_px, -1, axis=1)
     middle, half = (corners_px + ends) / 2, (ends - corners_px) / 2
     length = np.linalg.norm(half, axis=-1, keepdims=True)
     outward = np.stack([half[..., 1], -half[..., 0]], axis=-1) / length
     depth_px = np.einsum("nsi,nsi->ns", middle - np.roll(middle, 2, axis=1), outward)
-    reach_px = np.clip(depth_px * REACH_CELLS / CELLS_OF_A_SIDE, 1.0, MOST_REACH_PX)
-    sides = _Sides(luma, middle, half, outward, reach_px)
-    line = np.zeros((*middle.shape[:2], 2))
-    blur_px = np.full(middle.shape[:2], BLUR_PX)
-    is_good = np.ones(middle.shape[:2], dtype=bool)
-    for _ in range(ROUNDS):
+    reach_px = np.clip(depth_px * REACH_CELLS / CELLS_OF_A_SIDE, 1.0, most_reach_px)
+    return _Sides(luma, middle, half, outward, reach_px)
+
+
+def _fitted(sides: "_Sides", rounds: int) -> tuple[FloatArray, FloatArray, NDArray[np.bool_], FloatArray]:
+    """Offset and slope of the lines (n, 4, 2), their blur [px], whether there is a step, and its misfit (n, 4)."""
+    line = np.zeros((*sides.middle.shape[:2], 2))
+    blur_px = np.full(sides.middle.shape[:2], BLUR_PX)
+    misfit_ratio = np.full(sides.middle.shape[:2], np.inf)
+    is_good = np.ones(sides.middle.shape[:2], dtype=bool)
+    for _ in range(rounds):
         change, blur_px, is_step, misfit_ratio = _step_fit(*sides.around(line), blur_px)
         line = line + change
         is_good &= is_step & (np.abs(line).sum(axis=-1) < MOST_SHIFT_PX)
         line *= is_good[..., None]
-    start, end = line[..., :1] - line[..., 1:], line[..., :1] + line[..., 1:]
-    crossed = _crossings(corners_px + start * outward, ends + end * outward)
-    is_whole = np.array(is_good.all(axis=1) & (np.abs(crossed - corners_px) < MOST_SHIFT_PX).all(axis=(1, 2)))
-    return np.where(is_whole[:, None, None], crossed, corners_px), np.where(is_whole, misfit_ratio.max(axis=1), np.inf)
+    return line, blur_px, is_good, misfit_ratio
 
 
 @dataclass(frozen=True, eq=False)
