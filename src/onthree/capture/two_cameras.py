@@ -44,16 +44,16 @@ CLOCK_COUNT = 2
 class Side:
     """What one film adds: its camera as believed and as found so far, its views, and how its frames show the bodies.
 
-    ``views`` number the film's own m frame bodies; ``joint`` (m) rises and says which body each shows; ``inner`` (m) is
-    the motion since that body's moment, in the axes of the segment; ``speed`` (m, 6) is the segment's, angular in its
-    own axes, that of its place in the camera's; ``time_s`` (m) on the film's own clock.
+    ``views`` number the film's own m frame bodies; ``joint`` (m) rises and says which body each shows; ``since`` (m) is
+    the motion since that body's moment, and ``speed`` (m, 6) [rad/s, m/s] the segment's, both in this camera's axes, so
+    that they say nothing about the axes of the segment; ``time_s`` (m) on the film's own clock.
     """
 
     camera: Camera
     found: FloatArray
     views: Views
     joint: IntArray
-    inner: Poses
+    since: Poses
     speed: FloatArray
     time_s: FloatArray
 
@@ -96,10 +96,14 @@ class _State:
     layout: Poses
     bodies: Poses
 
-    def seen(self, side: Side, film: int) -> Poses:
-        """The film's frame bodies in its own camera's axes."""
-        here = self.bodies[side.joint].after(side.inner)
+    def before(self, side: Side, film: int) -> Poses:
+        """The bodies at their own moments, for each of the film's frame bodies, in its camera's axes."""
+        here = self.bodies[side.joint]
         return here if film == 0 else self.pose.inverse()[np.zeros(len(side.joint), int)].after(here)
+
+    def seen(self, side: Side, film: int) -> Poses:
+        """The film's frame bodies in its camera's axes."""
+        return side.since.after(self.before(side, film))
 
 
 def adjusted_together(
@@ -182,21 +186,19 @@ def _system(state: _State, sides: tuple[Side, Side], sd_px: list[float]) -> tupl
 def _chain(state: _State, side: Side, film: int) -> tuple[FloatArray, FloatArray, FloatArray]:
     """How a film's frame bodies (m) change with body (m, 6, 6), second camera's pose (m, 6, 6), clock (m, 6, 2)."""
     count = len(side.joint)
-    body = state.bodies[side.joint]
     of_body, of_pose, of_clock = np.zeros((count, 6, 6)), np.zeros((count, 6, 6)), np.zeros((count, 6, CLOCK_COUNT))
-    of_body[:, :3, :3] = side.inner.rotation.transpose(0, 2, 1)
-    of_body[:, 3:, :3] = -body.rotation @ cross_matrices(side.inner.place_m)
-    of_body[:, 3:, 3:] = np.eye(3)
+    of_body[:, :3, :3] = np.eye(3)
+    of_body[:, 3:, 3:] = side.since.rotation
     if film == 1:
-        back = state.pose.rotation[0].T
-        of_body[:, 3:] = back @ of_body[:, 3:]
         # the second camera turned by a small c in its own axes, and shifted: what it sees turns and shifts back
-        seen = state.seen(side, film)
-        of_pose[:, :3, :3] = -seen.rotation.transpose(0, 2, 1)
-        of_pose[:, 3:, :3] = cross_matrices(seen.place_m)
-        of_pose[:, 3:, 3:] = -back
-        of_clock[:, :, 0] = side.speed
-        of_clock[:, :, 1] = side.speed * side.time_s[:, None]
+        before, back = state.before(side, film), state.pose.rotation[0].T
+        of_body[:, 3:, 3:] = side.since.rotation @ back
+        of_pose[:, :3, :3] = -before.rotation.transpose(0, 2, 1)
+        of_pose[:, 3:, :3] = side.since.rotation @ cross_matrices(before.place_m)
+        of_pose[:, 3:, 3:] = -side.since.rotation @ back
+        turning = np.einsum("nji,nj->ni", state.seen(side, film).rotation, side.speed[:, :3])
+        of_clock[:, :, 0] = np.concatenate([turning, side.speed[:, 3:]], axis=1)
+        of_clock[:, :, 1] = of_clock[:, :, 0] * side.time_s[:, None]
     return of_body, of_pose, of_clock
 
 

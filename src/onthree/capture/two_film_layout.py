@@ -62,11 +62,10 @@ def shared_layout(films: tuple[OneFilm, OneFilm], rig: Rig, agreed: Agreement, p
     start = _start_layout(films, rig.tags, axes)
     belief = _belief(rig, start)
     joint, bodies, kept = _bodies(films, rig, axes, pose, pairs, is_steady)
-    sides = (_side(films, 0, rig, axes, joint, kept, pairs), _side(films, 1, rig, axes, joint, kept, pairs))
+    sides = (_side(films, 0, rig, joint, kept, pairs), _side(films, 1, rig, joint, kept, pairs))
     if not is_steady:
         still = np.zeros_like(sides[1].speed)
-        inner = STILL[np.zeros(len(still), int)]
-        sides = (sides[0], replace(sides[1], speed=still, inner=inner))
+        sides = (sides[0], replace(sides[1], speed=still, since=STILL[np.zeros(len(still), int)]))
     together = adjusted_together(sides, belief, start, pose, bodies, is_steady)
     gauge, gauge_covariance = gauge_of(rig, belief, together.layout)
     layouts = [
@@ -217,7 +216,6 @@ def _side(
     films: tuple[OneFilm, OneFilm],
     number: int,
     rig: Rig,
-    axes: Mapping[str, Poses],
     joint: tuple[IntArray, IntArray],
     kept: IntArray,
     pairs: Pairs,
@@ -228,36 +226,31 @@ def _side(
     views = views.of(np.isin(joint[number], kept)[views.body])
     frames, body = np.unique(views.body, return_inverse=True)
     views = Views(views.corners_px, views.corner_m, views.tag, body)
-    inner, speed = STILL[np.zeros(len(frames), int)], np.zeros((len(frames), 6))
+    since, speed = STILL[np.zeros(len(frames), int)], np.zeros((len(frames), 6))
     if number == 1:
         later_s = np.zeros(count)
         later_s[pairs.second[::-1]] = pairs.later_s[::-1]
-        inner, speed = _motion_within(film, rig.segments, frames, axes, later_s)
+        since, speed = _motion_since(film, rig.segments, frames, later_s)
     shown = np.searchsorted(kept, joint[number][frames])
-    return Side(film.camera, film.layout.fit.camera, views, shown, inner, speed, time_s[frames % count])
+    return Side(film.camera, film.layout.fit.camera, views, shown, since, speed, time_s[frames % count])
 
 
-def _motion_within(
-    film: OneFilm, segments: Sequence[str], frames: IntArray, axes: Mapping[str, Poses], later_s: FloatArray
+def _motion_since(
+    film: OneFilm, segments: Sequence[str], frames: IntArray, later_s: FloatArray
 ) -> tuple[Poses, FloatArray]:
-    """The motion (m) of frame bodies since the moment of their body, and their speed (m, 6), in the first's axes."""
+    """The motion (m) of frame bodies since the moment of their body, and their speed (m, 6), in the camera's axes."""
     count = len(film.sightings.time_s)
-    inner = STILL[np.zeros(len(frames), int)]
-    rotation, place_m, speeds = inner.rotation.copy(), inner.place_m.copy(), np.zeros((len(frames), 6))
+    still = STILL[np.zeros(len(frames), int)]
+    rotation, place_m, speeds = still.rotation.copy(), still.place_m.copy(), np.zeros((len(frames), 6))
     for number, segment in enumerate(segments):
         here = np.flatnonzero(frames // count == number)
         if not len(here) or segment not in film.tracks:
             continue
         track, rows = film.tracks[segment], frames[here] % count
-        axis = axes.get(segment, STILL)[np.zeros(len(here), int)]
-        speed = speeds_between(track, film.sightings.time_s, rows, later_s[rows])
-        then = carried(track.raw, rows, speed, later_s[rows]).after(axis)
-        now = track.raw.poses[rows].after(axis)
-        within = then.inverse().after(now)
-        rotation[here], place_m[here] = within.rotation, within.place_m
-        arm_m = now.place_m - track.raw.poses.place_m[rows]
-        speeds[here, :3] = np.einsum("nji,nj->ni", now.rotation, speed[:, :3])
-        speeds[here, 3:] = speed[:, 3:] + np.cross(speed[:, :3], arm_m)
+        speeds[here] = speeds_between(track, film.sightings.time_s, rows, later_s[rows])
+        then = carried(track.raw, rows, speeds[here], later_s[rows])
+        since = track.raw.poses[rows].after(then.inverse())
+        rotation[here], place_m[here] = since.rotation, since.place_m
     return Poses(rotation, place_m), speeds
 
 
