@@ -114,7 +114,7 @@ def _figures(one: PhaseResult, name: str) -> tuple[str, str, str, str]:
     return (
         _number(name, one.measures.values[place]),
         _band(size * one.bands.low[place], size * one.bands.high[place], digits),
-        "" if np.isnan(floor) else f"{floor:.{digits}f}",
+        "" if np.isnan(floor) else f"{abs(floor):.{digits}f}",
         one.widened_by(name),
     )
 
