@@ -33,6 +33,7 @@ NEEDS = (
         "set ONTHREE_TEST_DATABASE_URL to a server to test on",
     ),
     Need("browser", lambda: shutil.which("chromium"), "install chromium"),
+    Need("print", lambda: shutil.which("pdftoppm"), "install poppler-utils"),
 )
 _LEFT_OUT = pytest.StashKey[list[str]]()
 

@@ -1,15 +1,18 @@
 """What is black on a printed tag or board: cells and rectangles, upright as printed, for drawing them true to size."""
 
 from collections.abc import Iterable
-from ctypes import c_int32
+from ctypes import POINTER, c_int32
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from pupil_apriltags.bindings import _ApriltagFamily  # type: ignore[import-untyped]
 
 from onthree.capture.board import BOARD, Board, opencv_board
 from onthree.capture.detectors import _PupilLibrary
 
+SMALLEST_FAMILY = "tag16h5"
 BoolArray = NDArray[np.bool_]
 Rectangle = tuple[float, float, float, float]
 """Left, top, width, height [m], from the upper left corner of what is drawn."""
@@ -19,8 +22,8 @@ Rectangle = tuple[float, float, float, float]
 class TagPattern:
     """One tag: ``is_white`` (n, n), rows from the top of the upright sheet; ``side_cells`` across the measured square.
 
-    The measured square is the one whose corners the detector gives and whose side a rig file calls ``size_m``: the black
-    square, or, in families with cells outside it, the white frame.
+    The measured square is the one whose corners the detector gives and whose side a rig file calls ``size_m``: the
+    black square, or, in families with cells outside it, the white frame.
     """
 
     is_white: BoolArray
@@ -38,16 +41,15 @@ class TagPattern:
         inner[1:-1, 1:-1] = True
         return bool(inner.all())
 
-    def black(self, cell_m: float) -> list[Rectangle]:
+    def black_m(self, cell_m: float) -> list[Rectangle]:
         """Black rectangles that share no area."""
-        return _black_runs(self.is_white, cell_m)
+        return _black_runs_m(self.is_white, cell_m)
 
 
 def tag_patterns(family: str, ids: Iterable[int]) -> dict[int, TagPattern]:
     """The tags of a family by id, from the codes of the detector itself. Raises ValueError for ids it does not have."""
     wanted = list(ids)
-    library = _PupilLibrary(families=family)
-    codes = library.tag_families[family].contents
+    codes = _codes_of(family)
     if beyond := [tag for tag in wanted if not 0 <= tag < codes.ncodes]:
         raise ValueError(
             f"{family} has {codes.ncodes} ids, 0 to {codes.ncodes - 1}; {min(beyond)} to {max(beyond)} asked too: "
@@ -71,7 +73,14 @@ def tag_patterns(family: str, ids: Iterable[int]) -> dict[int, TagPattern]:
     return patterns
 
 
-def board_black(board: Board = BOARD) -> list[Rectangle]:
+def _codes_of(family: str) -> Any:
+    """A family as the library describes it, without its tables for finding tags: those of the largest take a minute."""
+    create = getattr(_PupilLibrary(families=SMALLEST_FAMILY).libc, f"{family}_create")
+    create.restype = POINTER(_ApriltagFamily)
+    return create().contents
+
+
+def board_black_m(board: Board = BOARD) -> list[Rectangle]:
     """The black rectangles of the board, from OpenCV's own layout of it."""
     drawn = opencv_board(board)
     dictionary = drawn.getDictionary()
@@ -84,7 +93,7 @@ def board_black(board: Board = BOARD) -> list[Rectangle]:
         is_white = np.zeros((dictionary.markerSize + 2, dictionary.markerSize + 2), dtype=bool)
         bits = dictionary.getBitsFromByteList(dictionary.bytesList[marker : marker + 1], dictionary.markerSize)
         is_white[1:-1, 1:-1] = bits > 0
-        black += [(left_m + x, top_m + y, width, height) for x, y, width, height in _black_runs(is_white, cell_m)]
+        black += [(left_m + x, top_m + y, width, height) for x, y, width, height in _black_runs_m(is_white, cell_m)]
     black += [
         (column * board.square_m, row * board.square_m, board.square_m, board.square_m)
         for row in range(board.rows)
@@ -94,7 +103,7 @@ def board_black(board: Board = BOARD) -> list[Rectangle]:
     return black
 
 
-def _black_runs(is_white: BoolArray, cell_m: float) -> list[Rectangle]:
+def _black_runs_m(is_white: BoolArray, cell_m: float) -> list[Rectangle]:
     """Runs of black cells, row by row."""
     runs: list[Rectangle] = []
     for row, cells in enumerate(is_white):

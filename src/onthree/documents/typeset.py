@@ -50,13 +50,12 @@ def _compiled(template: str, data: Mapping[str, Any], files: Mapping[str, bytes]
     with _room(files) as room:
         source = room / f"{template}.typ"
         if not source.is_file():
-            raise TypesetError(f"template {template!r} given, one of {', '.join(sorted(_templates()))} expected")
+            raise TypesetError(f"template {template!r} given, one of the files in documents/templates expected")
         inputs = {"data": json.dumps(data, default=_as_text, ensure_ascii=False)}
         try:
             made = typst.compile(source, root=room, font_paths=_fonts(), sys_inputs=inputs, **options)
         except typst.TypstError as error:
-            hints = "".join(f" ({hint})" for hint in error.hints)
-            raise TypesetError(f"{template}: {error.message}{hints}") from error
+            raise TypesetError(f"{template}: {error.diagnostic}") from error
     return made if isinstance(made, list) else [made or b""]
 
 
@@ -84,7 +83,7 @@ def _room(files: Mapping[str, bytes]) -> Iterator[Path]:
 
 @cache
 def _templates() -> Mapping[str, bytes]:
-    return {path.name: path.read_bytes() for path in sorted(TEMPLATES.glob("*.typ"))}
+    return {path.name: path.read_bytes() for path in sorted(TEMPLATES.iterdir()) if path.suffix in (".typ", ".svg")}
 
 
 @cache
