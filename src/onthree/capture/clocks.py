@@ -124,7 +124,8 @@ def _refuse_unclear(best: "_Fit", others: "list[_Fit]", given: Clock | None) -> 
     beliefs = clock_beliefs()
     if np.degrees(best.misfit_rad) > beliefs.most_misfit_deg:
         found = f"at best their motions differ by {np.degrees(best.misfit_rad):.1f} degrees"
-        raise ClockError(f"the films do not show the same motion at any offset, {found}: {_DO}")
+        where = "at any offset" if given is None else f"at an offset of {given.offset_s:.3f} s"
+        raise ClockError(f"the films do not show the same motion {where}, {found}: {_DO}")
     if given is None and best.sd_s > beliefs.most_offset_sd_s:
         raise ClockError(f"the offset of the clocks cannot be told: too little motion that both films show; {_DO}")
     for other in others:
@@ -344,7 +345,7 @@ def _white(lines: _Lines) -> tuple[FloatArray, FloatArray, FloatArray]:
     together = float((pairs * off[1:][follows] * off[:-1][follows]).sum())
     alone = float((pairs * (off[1:][follows] ** 2 + off[:-1][follows] ** 2)).sum()) / 2
     ratio = float(np.clip(together / max(alone, 1e-20), 0.0, MOST_CORRELATED_RATIO))
-    share = np.where(follows, ratio ** (step_s / usual_s), 0.0)[:, None]
+    share = np.where(follows, ratio ** (np.abs(step_s) / usual_s), 0.0)[:, None]
     left = np.sqrt(1 - share**2)
     white_off, white_slopes = off.copy(), slopes.copy()
     white_off[1:] = (off[1:] - share * off[:-1]) / left

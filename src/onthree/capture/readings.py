@@ -73,6 +73,9 @@ def _least(score: FloatArray, body_of: IntArray, count: int) -> IntArray:
 def read_bodies(camera: FloatArray, layout: Poses, views: Views, time_s: FloatArray, sd_px: float) -> Read:
     """Poses of one segment (a body for each of the frames at ``time_s``), each reading decided over the whole film."""
     count = len(time_s)
+    if not len(views):
+        nowhere = Poses(np.tile(np.eye(3), (count, 1, 1)), np.zeros((count, 3)))
+        return Read(nowhere, np.zeros((count, 6, 6)), np.zeros(count), np.zeros(count, dtype=bool))
     start, other = first_bodies(camera, layout, views, count)
     two_views = Views(
         np.concatenate([views.corners_px, views.corners_px]),

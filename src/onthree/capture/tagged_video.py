@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,6 +55,9 @@ class TaggedVideo:
         return self.sightings.time_s
 
 
+Video = TypeVar("Video", bound=TaggedVideo)
+
+
 @dataclass(frozen=True)
 class Movements:
     """A marked stretch of pure nodding and one of pure turning (start, end) [s], each there and back at least twice."""
@@ -96,7 +100,7 @@ def read_tagged_video(
     return shown if movements is None else with_axes_of(shown, movements)
 
 
-def with_axes_of(video: TaggedVideo, movements: Movements) -> TaggedVideo:
+def with_axes_of(video: Video, movements: Movements) -> Video:
     """The same in the axes of a marked nod and turn. Raises ValueError where they show none, or a segment is missing.
 
     Where no tag of the reference was measured by hand, nothing tells forward from back: there the first nod must go

@@ -85,8 +85,13 @@ def _flags(films: tuple[OneFilm, OneFilm], rig: Rig) -> Iterator[str]:
     for tag in rig.tags:
         if tag.id not in seen | slipped:
             yield f"tag {tag.id} on {tag.segment} was never seen"
-    for which, film in zip(("first", "second"), films, strict=True):
-        yield from (f"{which} film: {flag}" for flag in film.layout.flags if not flag.endswith("was never seen"))
+    for which, film, others in zip(("first", "second"), films, ((), films[0].layout.segments), strict=True):
+        for flag in film.layout.flags:
+            if flag.startswith(AXES):
+                is_used = not any(flag.startswith(f"{AXES} of {segment} ") for segment in others)
+                yield from [flag] if is_used else []
+            elif not flag.endswith("was never seen"):
+                yield f"{which} film: {flag}"
 
 
 def _axes(films: tuple[OneFilm, OneFilm], agreed: Agreement, pairs: Pairs) -> tuple[dict[str, Poses], Poses]:

@@ -6,7 +6,7 @@ nearest of the second within half its step. A frame that counts twice has half t
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,6 +61,8 @@ def _nearest(sorted_s: FloatArray, wanted_s: FloatArray) -> IntArray:
 def speeds_between(track: Track, time_s: FloatArray, rows: IntArray, later_s: FloatArray) -> FloatArray:
     """The smoothed speed (p, 6) halfway between the frames ``rows`` and moments ``later_s`` after them."""
     known = np.flatnonzero(track.is_valid)
+    if not len(rows):
+        return np.zeros((0, 6))
     halfway_s = time_s[rows] + later_s / 2
     speed = track.smoothed.speed[known]
     return np.stack([np.interp(halfway_s, time_s[known], speed[:, axis]) for axis in range(6)], axis=1)
@@ -165,9 +167,12 @@ def brought_by(
 
 
 def merged(
-    track: Track, other: Brought, time_s: FloatArray, other_correlation_ratio: float
+    track: Track, other: Brought, time_s: FloatArray, other_step_s: float, other_correlation_s: float
 ) -> tuple[Track, FloatArray]:
-    """One track of both by information, and the share (n) of it that the second film has in the rotation."""
+    """One track of both by information, and the share (n) of it that the second film has in the rotation.
+
+    Frames of the second film, ``other_step_s`` apart, that count for one frame of the first err alike in part.
+    """
     count, names = len(time_s), track.shared_names
     start = np.full(count, -1)
     start[other.frame[::-1]] = np.arange(len(other.frame))[::-1]
@@ -178,7 +183,7 @@ def merged(
     own = np.zeros((count, 6, 6))
     own[track.is_valid] = np.linalg.inv(track.raw.noise[track.is_valid])
     times = np.bincount(other.frame, minlength=count)[other.frame]
-    weight = other.weight / (1 + (times - 1) * other_correlation_ratio)
+    weight = other.weight / (1 + (times - 1) * np.exp(-other_step_s / other_correlation_s))
     added = np.linalg.inv(other.noise) * weight[:, None, None]
     turned = Rotation.from_matrix(other.poses.rotation @ rotation[other.frame].transpose(0, 2, 1)).as_rotvec()
     off = np.concatenate([turned, other.poses.place_m - place_m[other.frame]], axis=1)
@@ -193,7 +198,8 @@ def merged(
     poses = Poses(Rotation.from_rotvec(change[:, :3]).as_matrix() @ rotation, place_m + change[:, 3:])
     tags_count = track.sightings_count.copy()
     np.add.at(tags_count, other.frame, other.tags_count)
-    raw = replace(track.raw, poses=poses, noise=(noise + noise.transpose(0, 2, 1)) / 2)
+    lasting_s = max(track.raw.correlation_s, other_correlation_s)
+    raw = Estimate(poses, (noise + noise.transpose(0, 2, 1)) / 2, lasting_s, lasting_s, track.raw.speed)
     step_s = float(np.median(np.diff(time_s)))
     ratio = float(np.exp(-step_s / raw.correlation_s))
     smooth = smoothed_estimate(time_s, is_valid, raw, (1 + ratio) / (1 - ratio))

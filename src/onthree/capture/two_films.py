@@ -14,11 +14,14 @@ from onthree.capture import clocks
 from onthree.capture.camera import Camera, guessed_camera
 from onthree.capture.clocks import Agreement, ClockError, agreement, clock_beliefs
 from onthree.capture.film import Film, open_film
+from onthree.capture.film_check import check_seen
 from onthree.capture.flash import Brightness, clap_clock, flash_clock
+from onthree.capture.focal import focal_flags
 from onthree.capture.layout import LayoutError, calibrated_layout
 from onthree.capture.progress import Listener
 from onthree.capture.rig import Rig
-from onthree.capture.tagged_video import TaggedVideo, motion_of, sha256_of
+from onthree.capture.shutter import at_frame_moments
+from onthree.capture.tagged_video import Movements, TaggedVideo, motion_of, sha256_of, with_axes_of
 from onthree.capture.tags import Sightings, find_tags
 from onthree.capture.tracks import LEAST_SMOOTHED, Track, pair_uncertainties, tracks_of
 from onthree.capture.two_film_layout import OneFilm, Shared, shared_layout
@@ -68,11 +71,14 @@ def read_two_films(
     neutral_s: tuple[float, float] | None = None,
     by: By = "motion",
     on_progress: Listener | None = None,
+    movements: Movements | None = None,
+    readouts_s: tuple[float, float] = (0.0, 0.0),
 ) -> TwoFilms:
     """Read two films of one run with the tags of a rig; times, ``neutral_s`` too, are those of the first film.
 
     ``by``: how the clocks are laid upon each other; what the motion says is compared in any case. ``on_progress`` is
-    told of each film in turn. Raises FilmError, LayoutError or ClockError, each with what to do.
+    told of each film in turn; ``movements`` and ``readouts_s`` as for one film. Raises FilmError, LayoutError or
+    ClockError, each with what to do, and ValueError for movements that show no axes.
     """
     if sha256_of(paths[0]) == sha256_of(paths[1]):
         raise ClockError(f"{paths[0].name} and {paths[1].name} are one and the same film: give those of both phones")
@@ -88,15 +94,25 @@ def read_two_films(
             segment_of = {tag.id: tag.segment for tag in rig.tags}
             sightings.append(find_tags(frames, rig.family, segment_of, on_progress, film.duration_s))
             lights.append(light)
-    given = None
-    if by == "flash":
-        given = flash_clock(lights[0], lights[1])
-    elif by == "clap":
-        given = clap_clock(paths[0], paths[1])
+            check_seen(film.path, rig, sightings[-1])
     shown = two_films_from_sightings(
-        (sightings[0], sightings[1]), rig, (given_cameras[0], given_cameras[1]), neutral_s, given, by
+        (sightings[0], sightings[1]),
+        rig,
+        (given_cameras[0], given_cameras[1]),
+        neutral_s,
+        _given(by, paths, lights),
+        by,
+        readouts_s,
+        (films[0].height, films[1].height),
     )
-    return _with_sources(shown, films, paths)
+    shown = _with_sources(shown, films, paths)
+    return shown if movements is None else with_axes_of(shown, movements)
+
+
+def _given(by: By, paths: tuple[Path, Path], lights: list[Brightness]) -> Clock | None:
+    if by == "motion":
+        return None
+    return flash_clock(lights[0], lights[1]) if by == "flash" else clap_clock(paths[0], paths[1])
 
 
 def _with_sources(shown: TwoFilms, films: list[Film], paths: tuple[Path, Path]) -> TwoFilms:
@@ -114,10 +130,18 @@ def two_films_from_sightings(
     neutral_s: tuple[float, float] | None = None,
     given: Clock | None = None,
     by: By = "motion",
+    readouts_s: tuple[float, float] = (0.0, 0.0),
+    heights_px: tuple[int, int] = (0, 0),
 ) -> TwoFilms:
-    """What the sightings of two films show together; ``given`` is the second film's clock by flash or clap."""
+    """What the sightings of two films show together; ``given`` is the second film's clock by flash or clap.
+
+    With read-outs, the heights of the frames are needed.
+    """
     with threadpool_limits(1):
-        films = (_alone(sightings, rig, cameras, 0), _alone(sightings, rig, cameras, 1))
+        films = (
+            _alone(sightings[0], rig, cameras[0], WHICH[0], readouts_s[0], heights_px[0]),
+            _alone(sightings[1], rig, cameras[1], WHICH[1], readouts_s[1], heights_px[1]),
+        )
         agreed, is_steady, flags = _agreed(films, given, by)
         clock = agreed.clock
         second_s = clock.offset_s + films[1].sightings.time_s * (1 + 1e-6 * clock.rate_ppm)
@@ -128,12 +152,17 @@ def two_films_from_sightings(
     return _said(films, rig, neutral_s, shared, tracks, agreed, is_steady, flags)
 
 
-def _alone(sightings: tuple[Sightings, Sightings], rig: Rig, cameras: tuple[Camera, Camera], number: int) -> OneFilm:
+def _alone(sightings: Sightings, rig: Rig, camera: Camera, which: str, readout_s: float, height_px: int) -> OneFilm:
     try:
-        layout = calibrated_layout(sightings[number], rig, cameras[number])
+        layout = calibrated_layout(sightings, rig, camera)
+        tracks = tracks_of(sightings, layout)
+        if readout_s:
+            sightings = at_frame_moments(sightings, layout, tracks, readout_s, height_px)
+            layout = calibrated_layout(sightings, rig, camera)
+            tracks = tracks_of(sightings, layout)
     except LayoutError as error:
-        raise LayoutError(f"{WHICH[number]} film: {error}") from None
-    return OneFilm(sightings[number], cameras[number], layout, tracks_of(sightings[number], layout))
+        raise LayoutError(f"{which} film: {error}") from None
+    return OneFilm(sightings, camera, layout, tracks)
 
 
 def _agreed(films: tuple[OneFilm, OneFilm], given: Clock | None, by: By) -> tuple[Agreement, bool, tuple[str, ...]]:
@@ -152,7 +181,8 @@ def _agreed(films: tuple[OneFilm, OneFilm], given: Clock | None, by: By) -> tupl
             raise error from None
     else:
         found = _by_tracks(relative, given, is_held)
-    moved = "a phone was moved: only how segments stand on each other was taken from the second film"
+    why = "with that offset the films do not fit as if both stood still" if is_held else "a phone was moved"
+    moved = f"{why}: only how segments stand on each other was taken from the second film"
     return found, False, (*flags, moved)
 
 
@@ -251,8 +281,8 @@ def _merged(
             assert ground is not None
             there = brought_by(name, ground, (first, second), other_s, pairs, shared.placed.clock_errors)
             there = there.of(~track.is_valid[there.frame]) if name == base else there
-        ratio = float(np.exp(-np.median(np.diff(other_s)) / second[name].raw.correlation_s))
-        tracks[name], shares[name] = merged(track, there, time_s, ratio)
+        step_s, correlation_s = float(np.median(np.diff(other_s))), second[name].raw.correlation_s
+        tracks[name], shares[name] = merged(track, there, time_s, step_s, correlation_s)
     return tracks, shares
 
 
@@ -272,6 +302,8 @@ def _said(
     if until_s - from_s < LITTLE_OVERLAP_RATIO * (time_s[-1] - time_s[0]):
         flags = (*flags, f"both films show the run from {from_s:.2f} to {until_s:.2f} s of the first film only")
     flags = (*(f"second film: {flag}" for flag in films[1].sightings.flags), *flags)
+    for which, film in zip(WHICH, films, strict=True):
+        flags = (*flags, *(f"{which} film: {flag}" for flag in focal_flags(film.sightings, film.layout, film.tracks)))
     motion, raw = (motion_of(sightings, layout, rig, neutral_s, tracks, each) for each in (True, False))
     return TwoFilms(
         motion=replace(motion, flags=(*flags, *motion.flags)),
