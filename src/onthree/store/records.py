@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
-from django.db.models import Model
+from django.db.models import Model, ProtectedError
 from django.utils import timezone
 from simple_history.utils import bulk_create_with_history
 
@@ -48,6 +48,25 @@ def save_records(records: Iterable[Record], by: str, organisation_code: str | No
             saving.save_kind(kind, [each for each in given if type(each) is kind])
         saving.save_lists([each for each in given if isinstance(each, Event)])
     return SaveReport(len(saving.added), len(saving.changed), len(given) - len(saving.added) - len(saving.changed))
+
+
+def take_back_record(record: Record, by: str, organisation_code: str | None = None) -> None:
+    """Take back one record that was put in by mistake; its history stays, and says who took it back.
+
+    Raises LookupError where it is not there, ValueError where other records refer to it; then nothing changes.
+    """
+    kind = type(record)
+    with one_saving():
+        saving = _Saving(by, timezone.now())
+        saving.find_organisation((), organisation_code)
+        row: Any = TABLE_OF[kind]._default_manager.filter(code=record.code, **saving.owner).first()
+        if row is None:
+            raise LookupError(f"{kind.__name__} {record.code} is not in the store: nothing to take back")
+        row._change_reason, row._history_date = by, saving.at
+        try:
+            row.delete()
+        except ProtectedError:
+            raise ValueError(f"{kind.__name__} {record.code}: other records refer to it: it stays") from None
 
 
 @dataclass

@@ -71,6 +71,11 @@ def shown_cell(cell: Cell) -> str:
     return cell.isoformat() if isinstance(cell, date | time) else str(cell)
 
 
+def is_code(text: str) -> bool:
+    """Whether a text may be the code of a record."""
+    return bool(_CODE.fullmatch(text)) and len(text) <= LONGEST_CODE and not any(sign in text for sign in _JOINERS)
+
+
 def as_typed(field: FieldDescription, value: Any) -> str:
     """A value of a record as a person types it; blank when nothing is known."""
     if value is None:
@@ -95,7 +100,7 @@ def _is_visible(sign: str) -> bool:
 
 def _code(field: FieldDescription, cell: Cell, unit: str) -> str:
     text = _as_text(field, cell)
-    if not _CODE.fullmatch(text) or len(text) > LONGEST_CODE or any(sign in text for sign in _JOINERS):
+    if not is_code(text):
         raise InputError(text, _expected(field), f"leave out blanks , ; and @, at most {LONGEST_CODE} characters")
     return text
 
