@@ -11,7 +11,7 @@ from onthree.capture.two_films import TwoFilms
 from onthree.kinematics.measures import Phase
 from onthree.kinematics.segment_motion import SegmentMotion
 from onthree.kinematics.start_lag import By, Onset, StartLag, start_lag
-from onthree.kinematics.still import still_before, still_stretches
+from onthree.kinematics.still import Stretch, still_before, still_stretches
 
 MOVING, REFERENCE, GROUND = "head", "trunk", "ground"
 LEAST_TURNED_DEG = 10.0
@@ -29,11 +29,19 @@ class PhaseLag:
 
 
 def phase_lags(read: TaggedVideo, phases: Sequence[Phase]) -> tuple[PhaseLag, ...]:
-    """The start lags of phases; where the rig has tags on the ground, starts are told against the ground."""
+    """The start lags of phases; where the rig has tags on the ground, starts are told against the ground.
+
+    A still stretch is the rest before one phase only, the first that begins in it or soon after.
+    """
     motion = against_ground(read.motion)
     both = motion.is_seen(MOVING) & motion.is_seen(REFERENCE)
     stills = still_stretches(motion.time_s, both, [motion.frame_from_segment[name] for name in (MOVING, REFERENCE)])
-    return tuple(_lag(read, motion, phase, stills) for phase in phases)
+    found = {}
+    for number in sorted(range(len(phases)), key=lambda one: phases[one].start_s):
+        still_s = still_before(stills, phases[number].start_s, phases[number].end_s)
+        stills = tuple(one for one in stills if one != still_s)
+        found[number] = _lag(read, motion, phases[number], still_s)
+    return tuple(found[number] for number in range(len(phases)))
 
 
 def against_ground(motion: SegmentMotion) -> SegmentMotion:
@@ -55,9 +63,8 @@ def against_ground(motion: SegmentMotion) -> SegmentMotion:
     return replace(motion, frame_from_segment=turned, position_m=place_m, is_valid=valid)
 
 
-def _lag(read: TaggedVideo, motion: SegmentMotion, phase: Phase, stills: Sequence[tuple[float, float]]) -> PhaseLag:
+def _lag(read: TaggedVideo, motion: SegmentMotion, phase: Phase, still_s: Stretch | None) -> PhaseLag:
     by = _told_by(motion, phase)
-    still_s = still_before(stills, phase.start_s, phase.end_s)
     if still_s is None:
         what = "against the ground" if GROUND in motion.segments else "in the picture"
         why_not = (

@@ -1,0 +1,163 @@
+"""``onthree measure`` as it is typed: what it prints, writes and answers with, one film or many, good or bad."""
+
+import csv
+import json
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+from typer.testing import CliRunner, Result
+
+from onthree.cli.commands import app
+from onthree.demo.film_writer import Truth
+from onthree.kinematics.measures import NAMES
+from tests.rendered_film import write_roll
+
+PHASES = """
+neutral = [0, 0.6]
+
+[[phase]]
+name = "log roll"
+start = 0.8
+end = 1.6
+"""
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("evening")
+
+
+@pytest.fixture(scope="module")
+def truth(folder: Path) -> Truth:
+    (folder / "roll.phases.toml").write_text(PHASES, encoding="utf-8")
+    (folder / "broken.mp4").write_bytes(b"no film")
+    return write_roll(folder)
+
+
+def measure(folder: Path, *words: str) -> Result:
+    """The command with films of the folder and its rig."""
+    films = [str(folder / word) if word.endswith((".mp4", ".toml")) else word for word in words]
+    return CliRunner().invoke(app, ["measure", *films, "--rig", str(folder / "rig.toml")])
+
+
+def plain(result: Result) -> str:
+    """What was printed, without the breaks of lines."""
+    return " ".join(result.stdout.split())
+
+
+@pytest.mark.usefixtures("truth")
+def test_the_headline_comes_first_and_the_cautions_with_the_numbers(folder: Path) -> None:
+    result = measure(folder, "roll.mp4", "--phases", "roll.phases.toml", "--bound", "5")
+    printed = plain(result)
+
+    assert result.exit_code == 0, result.output
+    assert printed.startswith("roll.mp4 log roll: head after body")
+    for words in (
+        "The head turned on the trunk by up to",
+        "95 % band",
+        "Neutral as marked",
+        "seen: head 100%, trunk 100%",
+        "The bound of 5 degrees is your own: it is no limit of safety.",
+        "a limp neck may move more",
+        "helmet on pads is not head on trunk",
+        "No accepted safe threshold exists",
+        "Dummy before person",
+        "Second rung",
+    ):
+        assert words in printed
+    assert not list(folder.glob("*.csv")), "nothing is written without --out"
+
+
+@pytest.mark.usefixtures("truth")
+def test_the_rest_of_a_batch_goes_on_after_a_bad_film(folder: Path, tmp_path: Path) -> None:
+    shutil.copy(folder / "roll.mp4", folder / "again.mp4")
+    out = str(tmp_path / "out")
+    result = measure(folder, "broken.mp4", "roll.mp4", "none.mp4", "again.mp4", "--out", out, "--no-film")
+
+    assert result.exit_code == 2
+    assert "broken.mp4: not a film" in result.stderr
+    assert "none.mp4: no such file" in result.stderr
+    assert len(result.stderr.splitlines()) == 2
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["again", "roll"]
+    assert "Tonight's noise" in result.stdout
+    assert "at least two expected: hold the head, move nothing, film it twice" in plain(result)
+
+
+@pytest.mark.usefixtures("truth")
+def test_json_and_files_say_the_same(folder: Path, tmp_path: Path) -> None:
+    words = ("roll.mp4", "--phases", "roll.phases.toml", "--out", str(tmp_path), "--no-film", "--json")
+    document = json.loads(measure(folder, *words).stdout)
+    written = json.loads((tmp_path / "measures.json").read_text(encoding="utf-8"))
+    with (tmp_path / "angles.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(line for line in file if not line.startswith("#")))
+    (film,) = document["films"]
+    turns_deg = [float(row["total_deg"]) for row in rows if 0.8 <= float(row["time_s"]) <= 1.6]
+    (phase,) = film["phases"]
+
+    assert written["files"].keys() == {"angles.csv", "traces.svg", "traces.png", "quality.pdf", "quality.html"}
+    assert film == {name: value for name, value in written.items() if name != "files"}
+    assert phase["measures"]["largest_total_deg"]["value"] == pytest.approx(max(turns_deg), abs=1e-3)
+    assert set(phase["measures"]) == set(NAMES)
+    assert document["kind"] == "measured-films"
+
+
+@pytest.mark.usefixtures("truth")
+def test_what_is_replaced_is_said(folder: Path, tmp_path: Path) -> None:
+    words = ("roll.mp4", "--out", str(tmp_path), "--no-film")
+    first, second = measure(folder, *words), measure(folder, *words)
+
+    assert "(replaced)" not in first.stdout
+    assert "(replaced)" in second.stdout
+
+
+@pytest.mark.usefixtures("truth")
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("roll.mp4", "--bound", "-1"), "--bound: -1 given"),
+        (("roll.mp4", "--together"), "--together: 1 films given"),
+        (("roll.mp4", "again.mp4", "--phases", "roll.phases.toml"), "one file goes with one film"),
+        (("roll.mp4", "--phases", "none.toml"), "none.toml: cannot be read"),
+        (("roll.mp4", "--camera", "none.toml"), "camera"),
+        (("list.toml", "roll.mp4"), "is given alone"),
+        (("roll.mp4", "roll.mp4", "--together"), "one and the same film"),
+    ],
+)
+def test_what_was_typed_wrong_is_told(folder: Path, words: tuple[str, ...], told: str) -> None:
+    result = measure(folder, *words)
+
+    assert result.exit_code == 2
+    assert told in result.stderr
+    assert result.stdout.strip() == "" or "Traceback" not in result.stdout
+
+
+def test_a_rig_of_other_tags_is_told(folder: Path, truth: Truth, tmp_path: Path) -> None:
+    rig = (folder / "rig.toml").read_text(encoding="utf-8").replace("\nid = ", "\nid = 4")
+    (tmp_path / "rig.toml").write_text(rig, encoding="utf-8")
+    shutil.copy(folder / "roll.mp4", tmp_path / "roll.mp4")
+    result = measure(tmp_path, "roll.mp4")
+
+    assert result.exit_code == 2
+    assert "roll.mp4" in result.stderr
+
+
+@pytest.mark.open_data
+def test_a_film_with_truth_from_end_to_end(open_data: Path, tmp_path: Path) -> None:
+    described = json.loads((open_data / "video" / "roll-with-tags.json").read_text(encoding="utf-8"))
+    rig = ['family = "tag36h11"', 'measured_as = "helmet on trunk"']
+    for tag in described["tags_as_measured_by_hand"]:
+        rig += ["[[tag]]", *(f"{key} = {json.dumps(value)}" for key, value in tag.items())]
+    (tmp_path / "rig.toml").write_text("\n".join(rig), encoding="utf-8")
+    film, out = open_data / "video" / "roll-with-tags.mp4", tmp_path / "out"
+    words = ["measure", str(film), "--rig", str(tmp_path / "rig.toml"), "--out", str(out), "--no-film"]
+    result = CliRunner().invoke(app, words)
+    truth = np.loadtxt(open_data / "video" / "roll-with-tags.truth.csv", delimiter=",", skiprows=1)
+    (phase,) = json.loads((out / "measures.json").read_text(encoding="utf-8"))["phases"]
+
+    assert result.exit_code == 0
+    assert "head and trunk do not stand still in the picture" in plain(result), "it was filmed by hand"
+    largest = phase["measures"]["largest_total_deg"]
+    assert largest["low"] - 0.1 <= truth[:, 4].max() <= largest["high"] + 0.1
+    assert phase["seen_ratio"] == pytest.approx(1.0, abs=0.01)
