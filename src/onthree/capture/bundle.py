@@ -24,6 +24,7 @@ FIRST_SD_PX, LEAST_SD_PX = 20.0, 0.01
 FIRST_DAMPING, LEAST_DAMPING = 1e-2, 1e-9
 LEAST_INFORMATION = 1e-9
 OUTLIER = 4.0
+LEAST_CORRELATION_RATIO, MOST_CORRELATION_RATIO, NO_NEXT_RATIO = 0.01, 0.95, 0.5
 LEAST_LEFT = 0.1
 """A film of single tags, each of eight numbers with a pose of six, still leaves a quarter."""
 
@@ -73,9 +74,11 @@ def adjusted(camera: Camera, belief: Belief, bodies: Poses, views: Views, start:
         damping = max(damping / 10, LEAST_DAMPING)
         if damping == LEAST_DAMPING and (step[is_free] ** 2 * np.diag(reduced) < ENOUGH**2).all():
             break
-    covariance = np.zeros_like(shared)
-    covariance[np.ix_(is_free, is_free)] = np.linalg.inv(reduced)
     residual = residuals(values, layout, bodies, views)
+    believed = np.diag(_believed(camera, belief)[is_free])
+    shown = (reduced - believed) / slow_ratio(corner_correlation_ratio(residual, views))
+    covariance = np.zeros_like(shared)
+    covariance[np.ix_(is_free, is_free)] = np.linalg.inv(shown + believed)
     square = np.bincount(views.tag, (residual**2).mean(axis=1), tag_count)
     tag_rms_px = np.sqrt(square / np.maximum(np.bincount(views.tag, minlength=tag_count), 1))
     return Adjusted(values, layout, covariance, bodies, noise_px(residual, body_count), tag_rms_px, rounds)
@@ -90,6 +93,25 @@ def noise_px(residual: FloatArray, body_count: int) -> float:
     inside = residual[np.abs(residual) < OUTLIER * max(usual_px, LEAST_SD_PX)]
     left = max(1 - 6 * body_count / residual.size, LEAST_LEFT)
     return float(max(np.sqrt((inside**2).mean() / left), LEAST_SD_PX))
+
+
+def corner_correlation_ratio(residual: FloatArray, views: Views) -> float:
+    """How much of the error of a corner is still there in the next frame, from the residuals (n, 8) of the same tag."""
+    order = np.lexsort((views.body, views.tag))
+    body, tag = views.body[order], views.tag[order]
+    first = np.flatnonzero((np.diff(body) == 1) & (np.diff(tag) == 0))
+    if not len(first):
+        return NO_NEXT_RATIO
+    now, later = residual[order[first]], residual[order[first + 1]]
+    size = np.sqrt((now**2).sum(axis=1) * (later**2).sum(axis=1))
+    usual = size <= 9 * np.median(size)
+    found = (now * later)[usual].sum() / size[usual].sum()
+    return float(np.clip(found, LEAST_CORRELATION_RATIO, MOST_CORRELATION_RATIO))
+
+
+def slow_ratio(correlation_ratio: float) -> float:
+    """How many times the variance of a mean of many is that of independent errors, if so much stays each time."""
+    return (1 + correlation_ratio) / (1 - correlation_ratio)
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,10 +150,16 @@ def _with_beliefs(
     away = belief.layout.rotation.transpose(0, 2, 1) @ layout.rotation
     turned = Rotation.from_matrix(away).as_rotvec()
     off_tags = np.concatenate([turned, layout.place_m - belief.layout.place_m], axis=1).reshape(-1)
-    camera_sd = np.where(camera.sd > 0, camera.sd, np.inf)
-    known = np.concatenate([camera_sd, belief.sd.reshape(-1)]) ** -2.0
+    known = _believed(camera, belief)
     off = np.concatenate([values - camera.values, off_tags])
     return shared + np.diag(known), gradient - known * off
+
+
+def _believed(camera: Camera, belief: Belief) -> FloatArray:
+    """The information (8 + 6 t) that beliefs hold of each parameter."""
+    camera_sd = np.where(camera.sd > 0, camera.sd, np.inf)
+    known: FloatArray = np.concatenate([camera_sd, belief.sd.reshape(-1)]) ** -2.0
+    return known
 
 
 def damped_step(

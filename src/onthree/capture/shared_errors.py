@@ -16,7 +16,7 @@ from onthree.capture.poses import Poses, Views, slopes, summed_by_body, view_wei
 
 FloatArray = NDArray[np.float64]
 
-MOST_OF_THE_REST = 8
+MOST_OF_THE_REST = 16
 """Parts of the remaining error of camera and layout that are told apart; the smallest are taken together."""
 VIEWS_AT_ONCE = 2000
 AXES, ORIGIN = "axes", "origin"

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
+from onthree.capture.bundle import corner_correlation_ratio, slow_ratio
 from onthree.capture.layout import Layout, views_of
 from onthree.capture.poses import Poses, Views, cross_matrices, residuals
 from onthree.capture.readings import Read, read_bodies
@@ -23,7 +24,6 @@ BoolArray = NDArray[np.bool_]
 
 LEAST_SMOOTHED = 8
 """Moments that a segment must be seen in before it is smoothed."""
-LEAST_CORRELATION_RATIO, MOST_CORRELATION_RATIO = 0.01, 0.95
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,7 +77,7 @@ def tracks_of(sightings: Sightings, layout: Layout, errors: SharedErrors | None 
 
 def _track(time_s: FloatArray, views: Views, layout: Layout, read: Read, errors: SharedErrors) -> Track:
     fit, is_valid, count = layout.fit, read.is_decided, len(time_s)
-    correlation_ratio = _corner_correlation_ratio(residuals(fit.camera, fit.layout, read.bodies, views), views)
+    correlation_ratio = corner_correlation_ratio(residuals(fit.camera, fit.layout, read.bodies, views), views)
     turn = np.tile(np.eye(6), (count, 1, 1))
     turn[:, :3, :3] = read.bodies.rotation
     noise = np.zeros((count, 6, 6))
@@ -90,39 +90,31 @@ def _track(time_s: FloatArray, views: Views, layout: Layout, read: Read, errors:
         np.where(is_valid[:, None], read.bodies.place_m, 0),
     )
     raw = Estimate(poses, noise, correlation_s, correlation_s, np.zeros((count, 6)))
-    slow_ratio = (1 + correlation_ratio) / (1 - correlation_ratio)
     shared = np.zeros((len(errors.names), count, 6))
     own = body_errors(fit.camera, fit.layout, read.bodies, views, errors, fit.sd_px)
     shared[:, is_valid] = (turn @ own)[is_valid].transpose(2, 0, 1)
     seen = np.bincount(views.body, minlength=count)
-    return Track(is_valid, raw, smoothed_estimate(time_s, is_valid, raw, slow_ratio), shared, errors.names, seen)
+    return Track(
+        is_valid,
+        raw,
+        smoothed_estimate(time_s, is_valid, raw, slow_ratio(correlation_ratio)),
+        shared,
+        errors.names,
+        seen,
+    )
 
 
-def smoothed_estimate(time_s: FloatArray, is_valid: BoolArray, raw: Estimate, slow_ratio: float) -> Estimate:
-    """The smoothed poses; errors that go along from frame to frame are worth ``slow_ratio`` times their variance."""
+def smoothed_estimate(time_s: FloatArray, is_valid: BoolArray, raw: Estimate, inflation_ratio: float) -> Estimate:
+    """The smoothed poses; errors that go along from frame to frame count ``inflation_ratio`` times their variance."""
     if is_valid.sum() < LEAST_SMOOTHED:
         return raw
     turned = Rotation.from_matrix(raw.poses.rotation[is_valid])
-    found = smoothed(time_s[is_valid], turned, raw.poses.place_m[is_valid], raw.noise[is_valid] * slow_ratio)
+    found = smoothed(time_s[is_valid], turned, raw.poses.place_m[is_valid], raw.noise[is_valid] * inflation_ratio)
     rotation, place_m = raw.poses.rotation.copy(), raw.poses.place_m.copy()
     noise, speed = np.zeros_like(raw.noise), np.zeros_like(raw.speed)
     rotation[is_valid], place_m[is_valid] = found.rotation.as_matrix(), found.place_m
     noise[is_valid], speed[is_valid] = found.covariance, found.speed
     return Estimate(Poses(rotation, place_m), noise, found.correlation_s, found.place_correlation_s, speed)
-
-
-def _corner_correlation_ratio(residual: FloatArray, views: Views) -> float:
-    """How much of the error of a corner is still there in the next frame, from the residuals of the same tag."""
-    order = np.lexsort((views.body, views.tag))
-    body, tag = views.body[order], views.tag[order]
-    first = np.flatnonzero((np.diff(body) == 1) & (np.diff(tag) == 0))
-    if not len(first):
-        return 0.5
-    now, later = residual[order[first]], residual[order[first + 1]]
-    size = np.sqrt((now**2).sum(axis=1) * (later**2).sum(axis=1))
-    usual = size <= 9 * np.median(size)
-    found = (now * later)[usual].sum() / size[usual].sum()
-    return float(np.clip(found, LEAST_CORRELATION_RATIO, MOST_CORRELATION_RATIO))
 
 
 def pair_uncertainties(tracks: dict[str, Track], is_smoothed: bool) -> tuple[RelativeUncertainty, ...]:

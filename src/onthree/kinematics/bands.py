@@ -74,9 +74,10 @@ def bands(
 ) -> Bands:
     """The bands of any numbers (m) taken from head on trunk, by ``rng``.
 
-    What is unknown about a smoothed track is added to it, and the middle 95 % of the draws is the band. A raw track
-    already holds its noise, and drawing adds it a second time: a path, a range come out too large twice. There the band
-    is mirrored at the measured value, which takes that off once.
+    The middle 95 % of the draws, laid with its middle on the measured value, is the band of a smoothed track: what it
+    smoothed away makes a path or a range too small, what it left of the noise too large, and which of the two is more
+    nobody knows. A raw track holds all its noise, and drawing adds it a second time: there the band is mirrored at the
+    measured value, which takes that off once.
     Raises ValueError if the uncertainty is of other moments than the motion.
     """
     if len(uncertainty.noise_cov_rad2) != len(motion.time_s):
@@ -97,7 +98,10 @@ def bands(
 
     drawn = np.array([of_draw(number) for number in range(count)])
     low, high = np.quantile(drawn, _TAILS, axis=0)
-    if not uncertainty.is_smoothed:
+    if uncertainty.is_smoothed:
+        centre = np.median(drawn, axis=0)
+        low, high = low + measured - centre, high + measured - centre
+    else:
         low, high = 2 * measured - high, 2 * measured - low
     return Bands(low, high, (*uncertainty.shared_names, NOISE), _share_ratios(drawn, units))
 
