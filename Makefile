@@ -1,7 +1,7 @@
 # Needs Python 3.11 or newer, make, and for the tests apt with root or sudo. Everything else is fetched.
 SHELL := /bin/bash
 .DEFAULT_GOAL := help
-.PHONY: help demo serve test lint docs oracles bench app dev
+.PHONY: help demo serve test lint docs oracles bench screenshots app dev
 
 help:                    ## this list
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:[^#]*## /\t/' | expand -t 12
@@ -32,6 +32,9 @@ oracles: dev             ## numbers from other programs anew, into tests/referen
 
 bench: app               ## how long the options take
 	@for bench in bench/*.py; do echo "$$bench"; .venv/bin/python "$$bench" || exit 1; done
+
+screenshots: dev         ## every page at three sizes, into build/screenshots
+	@.venv/bin/python scripts/screenshots.py
 
 app dev:
 	@scripts/environment.sh $@

@@ -1,56 +1,80 @@
-"""The pages in a real browser, at the widths of a desk, a tablet and a phone."""
-
-from collections.abc import Iterator
+"""The pages in a real browser, at the widths of a desk, a tablet and a phone, by keyboard, and with large text."""
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
-from pytest_django.live_server_helper import LiveServer
 
-from onthree.demo.conference import DEMO_TODAY, conference_records
+from tests.web.addresses import ADDRESSES
+from tests.web.conftest import SIZES, PageAt, assert_accessible, assert_works_at_double_text
 
-FLAGS = (
-    "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
-    "--disable-component-update --disable-sync"
-)
-PAGES = (
-    "/",
-    "/events/E-1/",
-    "/events/E-4/",
-    "/events/E-1/athletes/T1-52/",
-    "/events/E-1/?hands=many",
-    "/nowhere/",
-    "/life-first/",
-    "/life-first/arrest/",
-)
+pytestmark = pytest.mark.browser
 
 
-@pytest.fixture
-def browser(chromium: str, monkeypatch: pytest.MonkeyPatch) -> Iterator[Browser]:
-    monkeypatch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # the driver runs its own event loop
-    with sync_playwright() as driver:
-        opened = driver.chromium.launch(executable_path=chromium, args=FLAGS.split())
-        yield opened
-        opened.close()
+@pytest.mark.parametrize("size", SIZES)
+def test_every_page_is_accessible_and_stays_within_the_screen_with_large_text_too(page_at: PageAt, size: str) -> None:
+    page = page_at(size)
+    for address in ADDRESSES:
+        page.goto(address)
+
+        assert_accessible(page)
+        assert page.locator("h1").count() == 1
+        assert page.locator("main").count() == 1
+        assert page.locator("nav.legs a").count() == 3
+        assert page.locator("a.life-first-link").is_visible()
+        if size != "narrow":
+            assert_works_at_double_text(page)
 
 
-@pytest.mark.browser
-def test_no_page_overflows_sideways_or_complains(
-    transactional_db: None, live_server: LiveServer, settings: pytest.FixtureRequest, browser: Browser
-) -> None:
-    from onthree.store.records import save_records
+def test_contrast_holds_in_the_dark_scheme(page_at: PageAt) -> None:
+    page = page_at("tablet")
+    page.emulate_media(color_scheme="dark")
+    for address in ("/", "/events/E-1/", "/events/E-1/?surface=wet-turf", "/life-first/arrest/"):
+        page.goto(address)
 
-    settings.TODAY = DEMO_TODAY  # type: ignore[attr-defined]
-    save_records(conference_records(), by="test")
-    for width in (1440, 820, 390):
-        page = browser.new_page(viewport={"width": width, "height": 900})
-        complaints: list[str] = []
-        page.on("pageerror", lambda error, told=complaints: told.append(str(error)))
-        page.on("console", lambda said, told=complaints: told.append(said.text) if said.type == "error" else None)
-        for address in PAGES:
-            page.goto(live_server.url + address)
+        assert_accessible(page)
 
-            assert page.evaluate("document.documentElement.scrollWidth") <= width, (address, width)
-            assert page.locator("h1").count() == 1
-            assert page.locator("main").count() == 1
-        assert [text for text in complaints if "status of 40" not in text] == []
-        page.close()
+
+def test_what_is_tapped_is_large(page_at: PageAt) -> None:
+    page = page_at("phone")
+    for address in ("/", "/events/E-1/", "/life-first/"):
+        page.goto(address)
+        low = page.evaluate(
+            "[...document.querySelectorAll('.legs a, .life-first-link, button, select, .events a, .go')]"
+            ".filter(each => each.getBoundingClientRect().height < 48).map(each => each.textContent)"
+        )
+
+        assert low == [], address
+
+
+def test_the_keyboard_alone_leads_from_home_to_an_athlete(page_at: PageAt) -> None:
+    page = page_at("desktop")
+    page.goto("/")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.className") == "skip"
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "content"
+    tab_to(page, "#next a")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/events/E-1/")
+    page.focus("#content")
+    tab_to(page, "tbody th a")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/athletes/**")
+
+    assert page.locator("h1 .jersey").is_visible()
+
+
+def tab_to(page: object, selector: str, most: int = 60) -> None:
+    """Press Tab until the first element that matches is reached; it must be seen to have the focus."""
+    for _ in range(most):
+        page.keyboard.press("Tab")  # type: ignore[attr-defined]
+        if page.evaluate(f"document.activeElement.matches({selector!r})"):  # type: ignore[attr-defined]
+            assert page.evaluate("getComputedStyle(document.activeElement).outlineStyle") != "none"  # type: ignore[attr-defined]
+            return
+    pytest.fail(f"{selector} is not reached with {most} presses of Tab")
+
+
+def test_how_the_listed_events_stand_is_filled_in(page_at: PageAt) -> None:
+    page = page_at("desktop")
+    page.goto("/choose/")
+    page.locator(".events .stands").first.wait_for()
+
+    assert "athletes" in page.locator(".events .stands").first.inner_text()

@@ -48,7 +48,7 @@ def test_a_fault_and_an_empty_store_lead_there_too(
     def fail(*_: object) -> None:
         raise RuntimeError("of the test")
 
-    monkeypatch.setattr("onthree.web.views.answer_for", fail)
+    monkeypatch.setattr("onthree.web.views.events.current_answer", fail)
     conference.raise_request_exception = False
 
     assert 'href="/life-first/"' in text_of(conference, "/events/E-1/", status=500)

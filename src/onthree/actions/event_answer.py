@@ -101,17 +101,20 @@ def answer_for(programme: Programme, event: Event, what_if: WhatIf) -> EventAnsw
     return EventAnswer(engine, goal, findings(engine), answers, sentences)
 
 
-def event_programme(event_code: str, on: date) -> tuple[Programme, Event]:
-    """The programme within the scope of one event, and the event. Raises NotFoundError."""
+def event_programme(event_code: str, on: date, organisation_code: str | None = None) -> tuple[Programme, Event]:
+    """The programme within the scope of one event, and the event. Raises NotFoundError.
+
+    The organisation may be left out when there is only one.
+    """
     from onthree.store.load import load_programme
 
     if event_code == NEXT:
-        coming = load_programme(on, Scope("all")).coming_events()
+        coming = load_programme(on, Scope("all"), organisation_code=organisation_code).coming_events()
         if not coming:
             raise NotFoundError(f"no event on or after {on.isoformat()}: name an event, or another day with --on")
         event_code = coming[0].code
     try:
-        programme = load_programme(on, Scope("event", event_code))
+        programme = load_programme(on, Scope("event", event_code), organisation_code=organisation_code)
     except LookupError as error:
         raise NotFoundError(str(error).strip("'\"")) from None
     return programme, programme.events[event_code]

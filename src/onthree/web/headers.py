@@ -1,4 +1,4 @@
-"""What every response tells the browser: run nothing, ask nobody else, keep no copy."""
+"""What every response tells the browser: run our own files only, ask nobody else, keep no copy."""
 
 from collections.abc import Callable, Mapping
 
@@ -6,10 +6,11 @@ from django.http import HttpRequest, HttpResponse
 
 HEADERS: Mapping[str, str] = {
     "Content-Security-Policy": (
-        "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; "
+        "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src 'self' data:; "
+        "media-src 'self' blob:; worker-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; "
         "frame-ancestors 'none'"
     ),
-    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
+    "Permissions-Policy": "camera=(self), geolocation=(), microphone=()",
     "Cache-Control": "no-store",  # pages hold what people weigh
 }
 """Header to value; a response that says something else about one of them keeps its own."""

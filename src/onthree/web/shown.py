@@ -125,6 +125,29 @@ class PartShown:
     note: str = ""
 
 
+@dataclass(frozen=True)
+class StandingShown:
+    """How an event stands: athletes without a clear option of all, and open findings by level in words."""
+
+    unclear_count: int
+    athletes_count: int
+    open_findings: tuple[str, ...]
+
+
+_OPEN_WORDS = {Level.TELL: "to tell before start", Level.FIX: "to fix before", Level.UNKNOWN: "not known"}
+
+
+def standing_of(answer: EventAnswer) -> StandingShown:
+    """How an event stands, in counts."""
+    levels = [finding.level for finding in answer.findings if finding.is_open]
+    counted = ((levels.count(level), words) for level, words in _OPEN_WORDS.items())
+    return StandingShown(
+        answer.without_a_clear_option,
+        len(answer.programme.roster(answer.event)),
+        tuple(f"{count} {words}" for count, words in counted if count),
+    )
+
+
 def life_first_parts(page: LifeFirstPage) -> tuple[PartShown, ...]:
     """Everything of a life-first page below the actions; parts without lines are left out."""
     parts = (

@@ -1,19 +1,26 @@
-"""Addresses of the pages."""
+"""Addresses of the pages, leg by leg."""
 
 from django.urls import path, re_path
 
-from onthree.web import views
+from onthree.web.views import events, home, legs, life_first
 
 _CODE = r"[^\s,;@\x00-\x1f]{1,40}"  # as the workbook allows it
 
 urlpatterns = [
-    path("", views.coming, name="coming"),
-    path("life-first/", views.life_first, name="life-first"),
-    path("life-first/<slug:called>/", views.life_first_page, name="life-first-page"),
-    re_path(rf"^events/(?P<code>{_CODE})/athletes/(?P<called>{_CODE})/$", views.athlete, name="athlete"),
-    re_path(rf"^events/(?P<code>{_CODE})/$", views.event, name="event"),
+    path("", home.home, name="home"),
+    path("life-first/", life_first.life_first, name="life-first"),
+    path("life-first/<slug:called>/", life_first.life_first_page, name="life-first-page"),
+    # Measure
+    path("measure/", legs.measure, name="measure"),
+    # Choose
+    path("choose/", home.choose, name="choose"),
+    re_path(rf"^events/(?P<code>{_CODE})/athletes/(?P<called>{_CODE})/$", events.athlete, name="athlete"),
+    re_path(rf"^events/(?P<code>{_CODE})/standing/$", events.standing, name="event-standing"),
+    re_path(rf"^events/(?P<code>{_CODE})/$", events.event, name="event"),
+    # Be ready
+    path("ready/", legs.ready, name="ready"),
 ]
 
-handler400 = views.bad_request
-handler404 = views.not_found
-handler500 = views.fault
+handler400 = "onthree.web.views.refusals.bad_request"
+handler404 = "onthree.web.views.refusals.not_found"
+handler500 = "onthree.web.views.refusals.fault"

@@ -1,0 +1,114 @@
+"""Reads what falls due from the tables, in a fixed number of queries, without loading the programme."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from django.db.models import Max, Q
+
+from onthree.readiness.due import Due, DueKind
+from onthree.store import models
+from onthree.store.connection import one_moment
+
+
+@dataclass(frozen=True)
+class Lapsing:
+    """A column with the day on which something was last done; ``interval`` is the parameter saying how long it counts.
+
+    Without an interval the column holds the last day on which something holds, and blank is no end.
+    """
+
+    kind: DueKind
+    table: Any
+    column: str
+    name: str
+    says: str
+    interval: str = ""
+
+
+LAPSING: tuple[Lapsing, ...] = (
+    Lapsing(DueKind.REHEARSAL, models.Agency, "rehearsed_on", "name", "rehearse with {}", "rehearsal_interval_days"),
+    Lapsing(DueKind.REHEARSAL, models.Shift, "rehearsed_on", "name", "rehearse with {}", "rehearsal_interval_days"),
+    Lapsing(
+        DueKind.REVIEW, models.Venue, "details_verified_on", "name", "check the details of {}", "details_verified_days"
+    ),
+    Lapsing(
+        DueKind.REVIEW, models.Venue, "backup_tested_on", "name", "try the second way to call at {}", "backup_test_days"
+    ),
+    Lapsing(DueKind.REVIEW, models.Hospital, "agreed_on", "name", "settle again with {}", "hospital_agreement_days"),
+    Lapsing(
+        DueKind.QUALIFICATION, models.Qualification, "expires_on", "responder__name", "renew a qualification of {}"
+    ),
+    Lapsing(DueKind.AGREEMENT, models.PreAgreement, "valid_until", "agency__name", "settle again with {}"),
+    Lapsing(DueKind.ORDER, models.MedicalOrder, "until", "about", "sign again: {}"),
+    Lapsing(DueKind.GAP, models.KnownGap, "until", "rule", "the signed gap ends: {}"),
+)
+
+ENDED_DAYS = 60
+"""What ended longer ago than this was let go, or something else took its place."""
+
+
+def load_due(organisation_id: int, on: date, within_days: int, interval_days: Mapping[str, int]) -> tuple[Due, ...]:
+    """What is due by ``within_days`` after a day; ``interval_days`` says how long each thing counts, by parameter."""
+    until = on + timedelta(days=within_days)
+    with one_moment():
+        return (
+            *(due for lapsing in LAPSING for due in _lapsing(lapsing, organisation_id, on, until, interval_days)),
+            *_check_offs(organisation_id, until, interval_days["check_off_interval_days"]),
+            *_inspections(organisation_id, until, interval_days["inspection_interval_days"]),
+        )
+
+
+def _lapsing(
+    lapsing: Lapsing, organisation_id: int, on: date, until: date, interval_days: Mapping[str, int]
+) -> Iterator[Due]:
+    name = lapsing.column
+    counts = timedelta(days=interval_days[lapsing.interval]) if lapsing.interval else timedelta()
+    is_due = Q(**{f"{name}__lte": until - counts})
+    if lapsing.interval:
+        is_due |= Q(**{f"{name}__isnull": True})
+    else:
+        is_due &= Q(**{f"{name}__gte": on - timedelta(days=ENDED_DAYS)})
+    rows = lapsing.table.objects.filter(is_due, organisation_id=organisation_id).order_by("id")
+    for code, called, done in rows.values_list("code", lapsing.name, name):
+        yield Due(lapsing.kind, code, lapsing.says.format(called), done and done + counts)
+
+
+def _check_offs(organisation_id: int, until: date, counts_days: int) -> Iterator[Due]:
+    """Per responder the skill whose last check-off is oldest, and how many are due."""
+    counts = timedelta(days=counts_days)
+    rows = (
+        models.CheckOff.objects.filter(organisation_id=organisation_id)
+        .values("responder__code", "responder__name", "skill")
+        .annotate(last=Max("done_on"))
+        .filter(last__lte=until - counts)
+        .order_by("responder__code", "last", "skill")
+    )
+    skills: dict[tuple[str, str], list[tuple[str, date]]] = {}
+    for row in rows:
+        skills.setdefault((row["responder__code"], row["responder__name"]), []).append((row["skill"], row["last"]))
+    for (code, name), listed in skills.items():
+        named = ", ".join(skill for skill, _ in listed)
+        yield Due(DueKind.CHECK_OFF, code, f"check off {name}: {named}", listed[0][1] + counts)
+
+
+def _inspections(organisation_id: int, until: date, usual_days: int) -> Iterator[Due]:
+    """Gear that is not out of service; the maker's interval where it is recorded."""
+    rows = (
+        models.Gear.objects.filter(organisation_id=organisation_id)
+        .exclude(in_service=False)
+        .order_by("id")
+        .values_list("id", "code", "name", "inspected_on", "inspect_every_days")
+    )
+    logged = dict(
+        models.Upkeep.objects.filter(organisation_id=organisation_id, done="inspected")
+        .values_list("gear_id")
+        .annotate(last=Max("day"))
+        .order_by()
+    )
+    for gear_id, code, name, inspected_on, every_days in rows:
+        last = max((day for day in (inspected_on, logged.get(gear_id)) if day), default=None)
+        due = last and last + timedelta(days=every_days or usual_days)
+        if due is None or due <= until:
+            yield Due(DueKind.INSPECTION, code, f"inspect the {name} ({code})", due)

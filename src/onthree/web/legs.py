@@ -1,0 +1,32 @@
+"""The three legs of the work, and the pages that stand under each; navigation and leg pages are drawn from here."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class LegPage:
+    """A page that a leg leads to: name of its address, title, one line on what it is for."""
+
+    address: str
+    title: str
+    what: str
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One leg: identifier, which is also the name of its address; title; what it answers; its pages."""
+
+    id: str
+    title: str
+    asks: str
+    pages: tuple[LegPage, ...] = ()
+
+
+LEGS: tuple[Leg, ...] = (
+    Leg("measure", "Measure", "How far does the head move on the trunk, and who started late?"),
+    Leg("choose", "Choose", "Which option from the ground to the hospital stretcher, with these hands and this gear?"),
+    Leg("ready", "Be ready", "What must be fixed, agreed or rehearsed before the event?"),
+)
+"""The legs in their order. A new page adds its line to the leg it belongs to."""
+
+LEG_OF: dict[str, Leg] = {leg.id: leg for leg in LEGS}

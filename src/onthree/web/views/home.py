@@ -1,0 +1,58 @@
+"""Home: the next event, how the coming ones stand, what is due, what changed; and the calendar."""
+
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.views.decorators.http import require_safe
+
+from onthree.actions.coming_events import coming_events
+from onthree.actions.current_answer import current_answer
+from onthree.actions.due import WITHIN_DAYS, due_on
+from onthree.actions.event_answer import NotFoundError
+from onthree.store.calendar import Calendar
+from onthree.web import shown
+from onthree.web.asked import Asked
+from onthree.web.pages import page, refusal
+from onthree.web.views.events import answered
+
+HOME_EVENTS, CALENDAR_EVENTS = 8, 400
+
+
+@require_safe
+def home(request: HttpRequest) -> HttpResponse:
+    """The next event answered first, or the latest one when none is coming any more; then everything else."""
+    asked = Asked(request.GET)
+    if asked.errors:
+        return _unreadable(request, asked)
+    found = _calendar(asked, HOME_EVENTS)
+    if found is None:
+        return page(request, "empty_store")
+    about: dict[str, Any] = {"asked": asked, "organisation": found.organisation, "found": found}
+    if found.entries:
+        answer = current_answer(found.entries[0].code, asked.day)
+        about |= answered(answer, asked) | {"stands": shown.standing_of(answer)}
+    return page(request, "home", due=due_on(asked.day), within_days=WITHIN_DAYS, **about)
+
+
+@require_safe
+def choose(request: HttpRequest) -> HttpResponse:
+    """Every coming event; the latest ones when none is coming any more."""
+    asked = Asked(request.GET)
+    if asked.errors:
+        return _unreadable(request, asked)
+    found = _calendar(asked, CALENDAR_EVENTS)
+    if found is None:
+        return page(request, "empty_store", leg="choose")
+    return page(request, "choose", leg="choose", asked=asked, organisation=found.organisation, found=found)
+
+
+def _calendar(asked: Asked, most: int) -> Calendar | None:
+    try:
+        return coming_events(asked.day, most)
+    except NotFoundError as error:
+        raise Http404(str(error)) from None
+
+
+def _unreadable(request: HttpRequest, asked: Asked) -> HttpResponse:
+    told = [str(text) for texts in asked.errors.values() for text in texts]
+    return refusal(request, 400, "The address cannot be read", *told)

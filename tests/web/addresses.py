@@ -1,0 +1,20 @@
+"""Every page of the invented conference: the list from which pages are tested in a browser and photographed.
+
+A new page adds its line: a name for the picture, and the address.
+"""
+
+PAGES: dict[str, str] = {
+    "home": "/",
+    "measure": "/measure/",
+    "choose": "/choose/",
+    "ready": "/ready/",
+    "event": "/events/E-1/",
+    "event-without-face-mask-tools": "/events/E-4/",
+    "event-what-if": "/events/E-1/?surface=wet-turf&hands=3,%2B2@8min",
+    "event-unreadable": "/events/E-1/?hands=many",
+    "athlete": "/events/E-1/athletes/T1-52/",
+    "life-first": "/life-first/",
+    "life-first-page": "/life-first/arrest/",
+    "not-there": "/nowhere/",
+}
+ADDRESSES = tuple(PAGES.values())
