@@ -64,7 +64,7 @@ def test_the_headline_comes_first_and_the_cautions_with_the_numbers(folder: Path
         "helmet on pads is not head on trunk",
         "No accepted safe threshold exists",
         "Dummy before person",
-        "Second rung",
+        "rung 2 of 3",
     ):
         assert words in printed
     assert not list(folder.glob("*.csv")), "nothing is written without --out"

@@ -67,7 +67,10 @@ class PhaseResult:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class FilmResult:
-    """One film, or two of one run, measured: the motion as read, head on trunk smoothed and raw, the phases."""
+    """One film, or two of one run, measured: the motion as read, head on trunk smoothed and raw, the phases.
+
+    ``is_camera_calibrated``: a camera file was given.
+    """
 
     paths: tuple[Path, ...]
     rig: Rig
@@ -78,6 +81,7 @@ class FilmResult:
     neutral_said: str
     phases: tuple[PhaseResult, ...]
     bound_deg: float | None
+    is_camera_calibrated: bool = False
 
     @property
     def name(self) -> str:

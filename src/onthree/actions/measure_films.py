@@ -1,13 +1,15 @@
 """Measures films one after the other: the rest goes on after one that fails, and every file is written whole or not."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 from onthree.actions.evening import Tonight, Wanted, read_evening, tonight
 from onthree.actions.measure import FilmResult, measured, read_film
 from onthree.actions.measured_files import FILES, FILM_FILES, write_files
+from onthree.actions.measured_run import KeptWithRun, keep_with_run, phases_of_run
+from onthree.actions.runs import run_of
 from onthree.actions.written_files import replaced_names
 from onthree.capture.camera_file import KnownCamera, read_camera
 from onthree.capture.phases_file import NOTHING_MARKED, read_phases
@@ -40,6 +42,7 @@ class FilmsAnswer:
     written: tuple[Path, ...]
     replaced: tuple[Path, ...]
     tonight: Tonight | None
+    kept: KeptWithRun | None = None
 
 
 def asked_for(
@@ -68,6 +71,25 @@ def asked_for(
     )
 
 
+def asked_with_run(asked: Asked, run: str) -> Asked:
+    """The same for the film of a recorded run: its phases, tapped live, where none are marked.
+
+    Raises LookupError for a run nobody recorded, ValueError for more films than those of one run.
+    """
+    recorded = run_of(run)
+    if len(asked.wanted) > 1:
+        raise ValueError(f"--run: {len(asked.wanted)} films given, that of one run expected (or two with --together)")
+    (wanted,) = asked.wanted
+    if wanted.marked is not NOTHING_MARKED or not wanted.paths[0].is_file():
+        return asked
+    return replace(asked, wanted=(replace(wanted, marked=phases_of_run(recorded, wanted.paths[0])),))
+
+
+def kept_with_run(answer: FilmsAnswer, run: str, by: str) -> FilmsAnswer:
+    """Keep what was measured with the run. Raises LookupError, ValueError."""
+    return replace(answer, kept=keep_with_run(run, answer.films[0], by))
+
+
 def measure_films(asked: Asked, on_progress: Listener | None = None) -> FilmsAnswer:
     """Measure films one by one. Raises Cancelled if the listener does; of the film at hand nothing is then written."""
     results: list[tuple[Wanted, FilmResult]] = []
@@ -80,6 +102,7 @@ def measure_films(asked: Asked, on_progress: Listener | None = None) -> FilmsAns
             there = () if folder is None else replaced_names(folder, names)
             read = read_film(wanted.paths, asked.rig, asked.camera, wanted.marked, on_progress)
             result = measured(wanted.paths, asked.rig, read, wanted.marked, asked.bound_deg)
+            result = replace(result, is_camera_calibrated=asked.camera is not None)
             if folder is not None:
                 written += write_files(result, folder, asked.on, asked.with_film, on_progress)
                 replaced += [folder / name for name in there]

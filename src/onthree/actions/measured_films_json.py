@@ -14,6 +14,9 @@ def films_document(answer: FilmsAnswer) -> Document:
         "kind": "measured-films",
         "films": [film_document(one) for one in answer.films],
         "tonight": tonight_data(answer.tonight) if answer.tonight else None,
+        "kept_with_run": None
+        if answer.kept is None
+        else {"run": answer.kept.run, "numbers": answer.kept.count, "phases_left_out": list(answer.kept.left_out)},
         "failed": list(answer.failed),
         "written": [str(path) for path in answer.written],
         "replaced": [str(path) for path in answer.replaced],

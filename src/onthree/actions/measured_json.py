@@ -32,7 +32,7 @@ def film_document(result: FilmResult) -> Document:
         "frames": len(motion.time_s),
         "seen_ratio": dict(result.read.seen_ratio),
         "focal_px": {"value": known(camera.camera[0]), "sd": known(np.sqrt(camera.covariance[0, 0]))},
-        "rung": {"said": reached.said, "lifts": list(reached.lifts)},
+        "rung": {"number": reached.number, "reached": reached.reached, "lifts": list(reached.lifts)},
         "tags_left_out": list(result.read.layout.slipped),
         "phases": [phase_data(one) for one in result.phases],
         "flags": list(result.flags),

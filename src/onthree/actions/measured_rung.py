@@ -1,38 +1,43 @@
-"""Which rung of the ladder a film of tags reached, and what would lift it."""
+"""Which rung of the ladder a film of tags reached, and what would lift it or make its bands narrower."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import replace
 
 import numpy as np
 
 from onthree.actions.measure import FilmResult
+from onthree.actions.measured_lags import MOVING, REFERENCE
+from onthree.rehearsals.ladder import Filmed, Rung, rung_of
 
 WELL_SEEN_RATIO = 0.95
+"""Own choice: a segment that is seen for less of the film could be seen better."""
 FEW_TAGS = 2.0
-"""Own choice: with fewer tags seen of a segment at a time its angles are several times less sure."""
+"""Own choice: with fewer tags of a segment seen at a time its angles are several times less sure."""
 WIDE_DEG = 2.0
-
-
-@dataclass(frozen=True)
-class Rung:
-    """A rung in words, and what would make the next film better."""
-
-    said: str
-    lifts: tuple[str, ...]
+"""Own choice: a band of a range that is wider could be narrower."""
 
 
 def rung(result: FilmResult) -> Rung:
-    """The rung a measured film reached: tags on both segments make the second, what is asked of the third is listed."""
-    lifts = tuple(_lifts(result))
-    phones = "two phones" if len(result.paths) == 2 else "one phone"
-    if not lifts:
-        return Rung(f"Third rung: tags, {phones}, both segments well seen", ())
-    return Rung(f"Second rung: tags, {phones}; below is what would lift it", lifts)
+    """The rung a measured film reached; what would lift it to the next comes first, then what this film lacked."""
+    seen = {int(tag) for tag in np.unique(result.read.sightings.tag)}
+    counts = {
+        segment: sum(tag.segment == segment and tag.id in seen for tag in result.read.layout.tags)
+        for segment in (MOVING, REFERENCE)
+    }
+    reached = rung_of(
+        Filmed(
+            films_count=len(result.paths),
+            head_tags_count=counts[MOVING],
+            trunk_tags_count=counts[REFERENCE],
+            is_camera_calibrated=result.is_camera_calibrated,
+        )
+    )
+    return replace(reached, lifts=(*reached.lifts, *_lacked(result)))
 
 
-def _lifts(result: FilmResult) -> Iterator[str]:
+def _lacked(result: FilmResult) -> Iterator[str]:
     read = result.read
-    for segment in ("head", "trunk"):
+    for segment in (MOVING, REFERENCE):
         share, track = read.seen_ratio[segment], read.bodies[segment]
         if share < WELL_SEEN_RATIO:
             yield f"{segment} is known in {share:.0%} of the film: put tags where hands and backs do not cover them"
@@ -40,12 +45,10 @@ def _lifts(result: FilmResult) -> Iterator[str]:
             yield f"fewer than {FEW_TAGS:g} tags of the {segment} are seen at a time: add some that face the camera"
     if any(one.why_no_lag for one in result.phases):
         yield "hold still before each count, on a steady phone, so that the start lag can be told"
-    if any("axes" in one.widened_by("range_flexion_extension_deg") for one in result.phases) and _is_wide(result):
+    if _is_wide(result) and any("axes" in one.widened_by("range_flexion_extension_deg") for one in result.phases):
         yield "mark a nod and a turn of the head alone: the axes of the segments make the bands wide"
     if "taken" in result.neutral_said:
         yield "mark the still stretch in neutral in a phases file"
-    if len(result.paths) == 1:
-        yield "film with a second phone from the opposite side"
 
 
 def _is_wide(result: FilmResult) -> bool:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from onthree.cli.manners import BAD_INPUT, FINE, AsJson, day_of, refusing
+from onthree.cli.manners import BAD_INPUT, FINE, AsJson, Folder, day_of, open_store, refusing, who_types
 
 if TYPE_CHECKING:
     from onthree.capture.progress import Listener
@@ -37,10 +37,14 @@ def measure(
     ] = None,
     out: Annotated[Path | None, typer.Option(help="Folder for the files (default: print only).")] = None,
     film: Annotated[bool, typer.Option("--film/--no-film", help="Draw tags, axes and angles into the film.")] = True,
+    run: Annotated[
+        str | None, typer.Option(metavar="RUN", help="Code of the run it was filmed of: keep the numbers with it.")
+    ] = None,
+    folder: Folder = None,
     as_json: AsJson = False,
 ) -> None:
     """How far the head moved on the trunk, phase by phase, and who started when."""
-    from onthree.actions.measure_films import asked_for, measure_films
+    from onthree.actions.measure_films import asked_for, asked_with_run, kept_with_run, measure_films
     from onthree.actions.measured_films_json import films_document
     from onthree.capture.progress import Cancelled
     from onthree.cli import measure_tables
@@ -57,12 +61,19 @@ def measure(
             with_film=film,
             on=day_of(None),
         )
+    if run:
+        open_store(folder)
+        with refusing():
+            asked = asked_with_run(asked, run)
     try:
         with _progress(is_shown=sys.stderr.isatty() and not as_json) as listener:
             answer = measure_films(asked, listener)
     except (KeyboardInterrupt, Cancelled):
         typer.echo("called off: of the film at hand nothing was written, what was finished before is kept", err=True)
         raise typer.Exit(BAD_INPUT) from None
+    if run and answer.films:
+        with refusing():
+            answer = kept_with_run(answer, run, who_types())
     if as_json:
         typer.echo(json.dumps(films_document(answer), indent=2, ensure_ascii=False))
     else:

@@ -39,6 +39,10 @@ def measured(answer: FilmsAnswer) -> None:
         _tonight(console, answer.tonight)
     for text in CAUTIONS if answer.films else ():
         indented(console, text, "")
+    if answer.kept:
+        console.print(f"kept with run {answer.kept.run}: {answer.kept.count} numbers")
+        for name in answer.kept.left_out:
+            indented(console, f"not kept: {name}, whose technique is not a phase of the run", "  ")
     for path in answer.written:
         replaced = " (replaced)" if path in answer.replaced else ""
         console.print(f"written: {path}{replaced}")

@@ -1,0 +1,112 @@
+"""What was measured, kept with the run it was filmed of; and what the run says about its own film."""
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from importlib.metadata import version
+from pathlib import Path
+
+import numpy as np
+
+from onthree.actions.measure import WHOLE, FilmResult, PhaseResult
+from onthree.actions.measured_rung import rung
+from onthree.actions.runs import attach_recording, run_of, save_measured, sha256_of
+from onthree.capture.phases_file import NOTHING_MARKED, MarkedPhases
+from onthree.kinematics.measures import NAMES, Phase
+from onthree.programme.records import Measured, Recording, RunPhase
+from onthree.programme.rehearsals import START_LAG
+from onthree.rehearsals.recorded import RecordedRun
+
+TAGGED = "film with tags"
+
+
+@dataclass(frozen=True)
+class KeptWithRun:
+    """The run that was written to, how many numbers it now has of this film, and phases that are none of the run's."""
+
+    run: str
+    count: int
+    left_out: tuple[str, ...]
+
+
+def phases_of_run(run: RecordedRun, film: Path) -> MarkedPhases:
+    """The phases tapped live, by the film's clock; nothing where the film is not attached or its clock not known."""
+    recording = _recording(run, film)
+    if recording is None or recording.offset_s is None:
+        return NOTHING_MARKED
+    times = Counter[str]()
+    phases, techniques = [], {}
+    for one in run.phases:
+        times[one.technique] += 1
+        name = one.technique if times[one.technique] == 1 else f"{one.technique} {times[one.technique]}"
+        start_s = max(one.start_s - recording.offset_s, 0.0)
+        if one.end_s is not None and one.end_s - recording.offset_s > start_s:
+            phases.append(Phase(name, start_s, one.end_s - recording.offset_s))
+            techniques[name] = one.technique
+    return MarkedPhases(None, {}, tuple(phases), techniques)
+
+
+def keep_with_run(code: str, result: FilmResult, by: str) -> KeptWithRun:
+    """Attach the films to a run and keep what was measured, phase by phase. Raises LookupError, ValueError."""
+    run = run_of(code)
+    for path in result.paths:
+        known = _recording(run, path)
+        clock = (known.offset_s, known.offset_sd_s, known.taken_by) if known else (None, None, "")
+        attach_recording(code, path, TAGGED, by, *clock)
+    run = run_of(code)
+    recording = _recording(run, result.paths[0])
+    matched = dict(_matched(run, result))
+    values = [
+        one for number, phase in matched.items() for one in _values(result.phases[number], phase, result, recording)
+    ]
+    save_measured(code, values, by, rung(result))
+    left_out = tuple(one.phase.name for number, one in enumerate(result.phases) if number not in matched)
+    return KeptWithRun(code, sum(1 for one in values if one.value == one.value), left_out)
+
+
+def _recording(run: RecordedRun, film: Path) -> Recording | None:
+    digest = sha256_of(film)
+    return next((one for one in run.recordings if one.sha256 == digest), None)
+
+
+def _matched(run: RecordedRun, result: FilmResult) -> Iterator[tuple[int, RunPhase | None]]:
+    """Which phase of the run each measured phase is: by its technique, in order; None for the whole film."""
+    waiting = list(run.phases)
+    for number, one in enumerate(result.phases):
+        if one.technique is None and one.phase.name == WHOLE:
+            yield number, None
+            continue
+        found = next((phase for phase in waiting if phase.technique == one.technique), None)
+        if found is not None:
+            waiting.remove(found)
+            yield number, found
+
+
+def _values(
+    one: PhaseResult, phase: RunPhase | None, result: FilmResult, recording: Recording | None
+) -> Iterator[Measured]:
+    offset_s = None if recording is None else recording.offset_s
+    common = Measured(
+        code="",
+        run="",
+        phase=phase.code if phase else None,
+        quantity=START_LAG,
+        value=one.lag.lag_s,
+        low=one.lag.low_s,
+        high=one.lag.high_s,
+        measured_as=result.read.motion.measured_as,
+        seen_ratio=one.measures.seen_ratio,
+        recording=recording.code if recording else None,
+        program=version("onthree"),
+    )
+    yield common
+    for place, name in enumerate(NAMES):
+        moment_s = one.measures.moments_s[place]
+        yield replace(
+            common,
+            quantity=name,
+            value=float(one.measures.values[place]),
+            low=float(one.bands.low[place]),
+            high=float(one.bands.high[place]),
+            moment_s=None if offset_s is None or np.isnan(moment_s) else max(float(moment_s) + offset_s, 0.0),
+        )
