@@ -39,6 +39,8 @@ AXES: tuple[tuple[str, Colour], ...] = (
 TAG_COLOUR: Colour = (0, 210, 255)
 INK: Colour = (255, 255, 255)
 LABEL_DOWN_PX = 24
+LEAST_SIZE_RATIO = 0.5
+"""Of letters: those on a small picture are smaller, but not smaller than can be read."""
 SHADE_RATIO = 0.45
 SAME_MOMENT_S = 1e-4
 ANGLES = (("extension", "flexion"), ("right bend", "left bend"), ("left turn", "right turn"))
@@ -90,7 +92,7 @@ def drawn_picture(picture: ByteArray, index: int, overlay: Overlay, turned_deg: 
     turns = round(turned_deg / 90) % 4
     place = _turned(turns, drawn.shape[1], drawn.shape[0])
     drawn = np.ascontiguousarray(np.rot90(drawn, turns))
-    size = max(drawn.shape[:2]) / 1920
+    size = max(max(drawn.shape[:2]) / LONGEST_SIDE_PX, LEAST_SIZE_RATIO)
     for words, at_px, colour in labels:
         _text(drawn, words, place(*at_px), 0.6 * size, colour)
     _captions(drawn, index, overlay, size)
