@@ -22,6 +22,7 @@ from onthree.cli.manners import (
     use_folder,
     who_types,
 )
+from onthree.cli.run_commands import run_app
 
 app = typer.Typer(
     name="onthree",
@@ -32,6 +33,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 app.add_typer(film_app)
+app.add_typer(run_app)
 
 EventCode = Annotated[str, typer.Argument(metavar="EVENT", help="Code of the event, or next.")]
 AthleteCode = Annotated[str, typer.Argument(metavar="ATHLETE", help="Code or jersey number.")]

@@ -18,7 +18,7 @@ from onthree.techniques.technique import Technique
 
 PEAK = "peak_total_deg"
 AWAKE = "Awake volunteer; a limp neck may move more."
-DUMMY = "A dummy does not guard its neck; neither is it a neck."
+DUMMY = "This was a dummy: a person guards, and moves otherwise."
 CAUTIONS = (
     "No accepted safe threshold exists: no motion is ever called safe, and none is forbidden by a number here.",
     "Dummy before person, with spotters and consent; nobody under age without permission; never on a real patient.",
@@ -31,7 +31,7 @@ _REHEARSE: Mapping[str, str] = {
     "caught on turf": "lift the edge clear before it slides",
     "latch would not close": "open and close both latches empty before the next run, and pull to test",
     "re-grip": "settle the hands and say ready before the count",
-    "stop called": "stopping was right: say what it was for, and begin again from hands on",
+    "stop called": "say what the stop was for; it was right to call it; begin again from hands on",
     "hold lost": "rehearse handing the head hold over, out loud, before the next run",
     "command missed": "have everybody say ready, and move on the last word of the count only",
 }
@@ -82,6 +82,16 @@ class Debrief:
     marks: tuple[Mark, ...]
     cautions: tuple[str, ...]
 
+    @property
+    def lag_value(self) -> str:
+        """The start lag as said to people."""
+        return shown(self.lag.value, self.lag.quantity) if self.lag else NOT_MEASURED
+
+    @property
+    def peak_value(self) -> str:
+        """The largest turn of head on trunk as said to people."""
+        return shown(self.peak.value, self.peak.quantity) if self.peak else NOT_MEASURED
+
 
 def debrief(programme: Programme, code: str, library: Library) -> Debrief:
     """The page about one run of the programme. Raises KeyError for a run that is not there."""
@@ -91,13 +101,13 @@ def debrief(programme: Programme, code: str, library: Library) -> Debrief:
     lag, peak = _largest(run, START_LAG), _largest(run, PEAK)
     return Debrief(
         run=run,
-        title=f"{_what(run, library)}, {run.run.code}",
+        title=f"{what_was_done(run, library)}, {run.run.code}",
         sentences=(_start_sentence(run, lag, rung), _where_sentence(run, peak, library), _last_sentence(run)),
         facts=tuple(_facts(programme, run)),
         lag=lag,
-        lag_said=lag_said(lag) if lag else f"{NOT_MEASURED}: {rung.said}",
+        lag_said=lag_said(lag) if lag else _not_measured(rung),
         peak=peak,
-        peak_said=peak_said(peak) if peak else f"{NOT_MEASURED}: {rung.said}",
+        peak_said=peak_said(peak) if peak else _not_measured(rung),
         phases=tuple(_phase_line(run, phase, library) for phase in run.phases),
         incidents=tuple(_incidents(programme, run, library)),
         people=tuple(_people(programme, run, library)),
@@ -109,18 +119,23 @@ def debrief(programme: Programme, code: str, library: Library) -> Debrief:
     )
 
 
+def _not_measured(rung: Rung) -> str:
+    """Why there is no number, and what would lift the run to one."""
+    return f"rung {rung.number}; to lift it: {rung.lifts[0]}" if rung.lifts else f"rung {rung.number}"
+
+
 def lag_said(lag: Measured) -> str:
-    """By how much the head began after the body, with its band; who was first only if the band tells."""
+    """The band of a start lag, and who was first only if the band tells."""
     first = "not told apart"
     if lag.low is not None and lag.high is not None:
         first = "the body first" if lag.low > 0 else "the head first" if lag.high < 0 else first
-    return f"{_with_band(lag)}: {first}"
+    return f"{band_said(lag)}; {first}"
 
 
 def peak_said(peak: Measured) -> str:
-    """How far the head turned on the trunk at most in a phase, with its band, what was measured, and when."""
+    """The band of a peak, when it was, and what was measured."""
     when = f", at {peak.moment_s:.1f} s" if peak.moment_s is not None else ""
-    return f"{_with_band(peak)}{when}; {peak.measured_as or 'what was measured is not recorded'}"
+    return f"{band_said(peak)}{when}; {peak.measured_as or 'what was measured is not recorded'}"
 
 
 def shown(value: float, quantity: str) -> str:
@@ -130,12 +145,16 @@ def shown(value: float, quantity: str) -> str:
     return f"{value:.1f} degrees" if quantity.endswith("_deg") else f"{value:.2f}"
 
 
-def _with_band(one: Measured) -> str:
-    said = shown(one.value, one.quantity)
+def band_said(one: Measured) -> str:
+    """The 95 % band of a value, in its unit."""
     if one.low is None or one.high is None:
-        return f"{said} (band not known)"
-    low, _, unit = shown(one.low, one.quantity).partition(" ")
-    return f"{said} (95 % band {low} to {shown(one.high, one.quantity)})" if unit else f"{said}"
+        return "band not known"
+    low, high = (shown(end, one.quantity).partition(" ")[0] for end in (one.low, one.high))
+    return f"95 % band {low} to {high}"
+
+
+def _with_band(one: Measured) -> str:
+    return f"{shown(one.value, one.quantity)} ({band_said(one)})"
 
 
 def _largest(run: RecordedRun, quantity: str) -> Measured | None:
@@ -145,13 +164,15 @@ def _largest(run: RecordedRun, quantity: str) -> Measured | None:
     return max(found, key=lambda one: abs(one.value), default=None)
 
 
-def _what(run: RecordedRun, library: Library) -> str:
+def what_was_done(run: RecordedRun, library: Library) -> str:
+    """The techniques of a run that moved the athlete, as a title."""
     if run.run.is_hold:
         return "Do-nothing hold"
     moves = [phase.technique for phase in run.phases]
-    counting = [one for one in moves if one in library.by_id and library[one].handling.counts]
-    named = counting or moves
-    return ", then ".join(_title(one, library) for one in named) if named else "Run"
+    moving = [one for one in moves if one in library.by_id and set(library[one].after) - {"head", "alignment"}]
+    named = moving or moves
+    titles = [_title(one, library) for one in named] or ["Run"]
+    return ", then ".join([titles[0], *map(_lower, titles[1:])])
 
 
 def _title(technique: str, library: Library) -> str:
@@ -182,7 +203,9 @@ def _where_sentence(run: RecordedRun, peak: Measured | None, library: Library) -
         look = "; look at that moment together" if when else ""
         return f"The head turned most{when}{where}, by {_with_band(peak)}, {peak.measured_as}{look}."
     if peak is not None:
-        return f"With nobody moving the film still showed {_with_band(peak)}: smaller differences mean nothing tonight."
+        return (
+            f"With nobody moving the film still showed {_with_band(peak)}: no more than that comes of measuring alone."
+        )
     timed = [(phase.end_s - phase.start_s, phase) for phase in run.phases if phase.end_s is not None]
     if not timed:
         return "No phase was timed; tap each technique as it begins, or mark it on the film."
@@ -203,7 +226,9 @@ def _last_sentence(run: RecordedRun) -> str:
         rated = [role for role in run.roles if role.effort is not None]
         hardest = max(rated, key=lambda role: role.effort or 0, default=None)
         said = "No incident was recorded"
-        said += f"; hardest for {hardest.role}, {hardest.effort} of 10." if hardest else "; ask each how hard it was."
+        said += (
+            f"; the hardest role: {hardest.role}, {hardest.effort} of 10." if hardest else "; ask each how hard it was."
+        )
     return f"{said} {who}".strip()
 
 
@@ -227,8 +252,8 @@ def _phase_line(run: RecordedRun, phase: RunPhase, library: Library) -> PhaseLin
         took_s=None if phase.end_s is None else phase.end_s - phase.start_s,
         usual_s=usual_s,
         usual_is_guess=is_guess,
-        lag=_with_band(lag) if lag else NOT_MEASURED,
-        peak=_with_band(peak) if peak else NOT_MEASURED,
+        lag=_with_band(lag).replace("95 % band ", "") if lag else NOT_MEASURED,
+        peak=_with_band(peak).replace("95 % band ", "") if peak else NOT_MEASURED,
         seen=f"{min(known):.0%}" if known else "not known",
     )
 
@@ -277,7 +302,7 @@ def _guess(run: RecordedRun, peak: Measured | None) -> str:
     one = run.run
     if one.head_guess_deg is None:
         return "not asked: ask before anything is shown"
-    said = f"{one.head_guess_deg:g} degrees" + (f" of {one.head_guess_plane}" if one.head_guess_plane else "")
+    said = one.head_guess_plane or "in which way was not asked"
     if peak is None:
         return f"{said}; {NOT_MEASURED}"
     return f"{said}; measured, all ways together: {_with_band(peak)}"
@@ -298,7 +323,7 @@ def _beside(run: RecordedRun, evening: Tonight, library: Library) -> Iterator[st
             is_more = None if figure is None else abs(apart) > figure
             yield beside(difference, is_more, shown(figure, quantity) if figure is not None else "")
     if run.measured and evening.why_none:
-        yield f"Tonight's noise is not known: {evening.why_none}."
+        yield f"Tonight's noise is not known: {evening.why_none}"
 
 
 def _marks(run: RecordedRun, peak: Measured | None, library: Library) -> Iterator[Mark]:
