@@ -56,6 +56,7 @@ class Encoding:
     suffix: str = ".mp4"
     is_ten_bit: bool = False
     has_sound: bool = False
+    title: str = "invented, rendered"
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,6 +88,7 @@ def write_film(
     encoding = encoding or Encoding()
     ticks = np.rint(shown_s * TICKS_A_SECOND).astype(int)
     with av.open(str(path), "w") as container:
+        container.metadata["title"] = encoding.title
         frames = iter(frames)
         first = next(frames)
         stream = _video_stream(container, encoding, first.shape[1], first.shape[0], turned_deg)

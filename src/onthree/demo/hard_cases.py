@@ -26,6 +26,8 @@ from onthree.demo.staging import (
 
 FULL, SMALL = (1920, 1080), (1280, 720)
 TURNED_AWAY_DEG = 180.0
+USUAL_BIT_RATES = {FULL: 12_000_000, SMALL: 7_000_000}
+"""Bits a second, as phones write films of 30 frames a second; from memory."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,6 +85,7 @@ def _ordinary_handling(rng: np.random.Generator, seed: int) -> Handling:
         lag_s=float(rng.choice([0.0, rng.uniform(-0.15, 0.4)])),
         head_deg=(head_deg[0], head_deg[1], head_deg[2]),
         wander_deg=rng.uniform(0.3, 2.0),
+        unrest_deg=rng.uniform(0.02, 0.1),
         seed=seed,
     )
     if rng.random() < 0.6:
@@ -106,7 +109,8 @@ def _usual(
     phone = phone_on(stand(distance_m, 1.4, 20), size, frame_times(rate_hz, length_s, rng), rng)
     scene = Scene(rig, movements(handling, length_s), (phone,), blobs=body_blobs(), seed=seed)
     facts = {"lag_s": handling.lag_s, "still_s": handling.still_s, "until_s": handling.until_s}
-    return Case(name, scene, measured_by_hand(rig, rng), facts=facts)
+    encoding = Encoding(bit_rate=USUAL_BIT_RATES[size])
+    return Case(name, scene, measured_by_hand(rig, rng), encoding, facts)
 
 
 def _with_phone(case: Case, **changes: Any) -> Case:
@@ -157,7 +161,7 @@ def slipped_plate() -> Case:
     """One plate of the boom is knocked: 12 mm and 8 degrees."""
     case = _usual("slipped-plate", 7)
     slip = Slip(2.4, np.array([0.012, -0.004, 0.0]), np.radians([3.0, 0.0, 8.0]))
-    return replace(case, scene=replace(case.scene, slips={1: slip}), facts={**case.facts, "slipped": [1]})
+    return replace(case, scene=replace(case.scene, slips={5: slip}), facts={**case.facts, "slipped": [5]})
 
 
 def single_tags() -> Case:
@@ -210,7 +214,10 @@ def two_phones() -> Case:
     phones = (case.scene.phones[0], replace(other, clock_rate_ppm=40.0, readout_s=0.008))
     scene = replace(case.scene, phones=phones, flashes=(Flash(1.0, 0.02),), claps_s=(1.0,))
     return replace(
-        case, scene=scene, encoding=Encoding(has_sound=True), facts={**case.facts, "starts_apart_s": _apart_s(phones)}
+        case,
+        scene=scene,
+        encoding=replace(case.encoding, has_sound=True),
+        facts={**case.facts, "starts_apart_s": _apart_s(phones)},
     )
 
 

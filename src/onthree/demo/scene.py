@@ -130,7 +130,7 @@ class Flash:
 
     at_s: float
     length_s: float = 0.004
-    gain_ratio: float = 1.5
+    gain_ratio: float = 0.5
 
 
 @dataclass(frozen=True)

@@ -81,6 +81,7 @@ class Handling:
 
     ``roll_deg`` is positive towards the first phone. The head follows ``lag_s`` after the body, and moves on it by
     ``head_deg`` (extension, right lateral bending, left axial rotation) at most, and by a slow random ``wander_deg``.
+    Nobody is ever quite still: ``unrest_deg`` is how far breath and trembling hands turn each segment, all the while.
     """
 
     still_s: float = 2.0
@@ -93,6 +94,7 @@ class Handling:
     lag_s: float = 0.0
     head_deg: tuple[float, float, float] = (0.0, 0.0, 0.0)
     wander_deg: float = 0.0
+    unrest_deg: float = 0.04
     seed: int = 0
 
     @property
@@ -114,6 +116,9 @@ def movements(handling: Handling, length_s: float) -> dict[str, Movement]:
     trunk = _trunk(handling, time_s)
     late = _trunk(handling, time_s - handling.lag_s)
     head = Rotation.from_matrix(late.rotation) * _own(handling, time_s)
+    rng = np.random.default_rng((handling.seed, 1))
+    trunk = Poses(trunk.rotation @ _unrest(handling, time_s, rng).as_matrix(), trunk.place_m)
+    head = head * _unrest(handling, time_s, rng)
     neck_m = trunk.place_m + trunk.rotation @ NECK_M
     return {
         "head": Movement(time_s, Poses(head.as_matrix(), neck_m + head.apply(HEAD_ON_NECK_M))),
@@ -130,6 +135,16 @@ def _trunk(handling: Handling, time_s: FloatArray) -> Poses:
     place_m = over_m + rolled.apply(LYING_M - over_m)
     place_m += away[:, None] * np.array([handling.slide_m, 0, handling.lift_m])
     return Poses((tilted * rolled * SUPINE).as_matrix(), place_m)
+
+
+def _unrest(handling: Handling, time_s: FloatArray, rng: np.random.Generator) -> Rotation:
+    """Slow breath and quick trembling about every axis."""
+    turned_deg = np.zeros((len(time_s), 3))
+    for low_hz, high_hz, share in ((0.2, 0.35, 1.0), (1.0, 2.0, 0.3), (4.0, 9.0, 0.25)):
+        for axis in range(3):
+            phase = 2 * np.pi * (rng.uniform(low_hz, high_hz) * time_s + rng.uniform())
+            turned_deg[:, axis] += handling.unrest_deg * share * np.sin(phase)
+    return Rotation.from_rotvec(turned_deg, degrees=True)
 
 
 def _own(handling: Handling, time_s: FloatArray) -> Rotation:

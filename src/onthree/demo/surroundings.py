@@ -11,27 +11,39 @@ from onthree.demo.scene import Blob, Flash
 FloatArray = NDArray[np.float64]
 SingleArray = NDArray[np.float32]
 
-GRAINS_PX = (240, 90, 36, 14)
-"""Sizes of the spots of the clutter; each is as strong as the others together."""
-BOXES = 24
+TURF_GRAINS_PX, WALL_GRAINS_PX = (90, 36, 14, 7), (240, 90, 36)
+"""Sizes of the spots on the ground and on the wall behind it."""
+WALL_SHARE_RATIO = 0.36
+BOXES, LINES = 30, 3
 WEAVE_PX = 10
 
 
 def clutter(width: int, height: int, seed: int) -> SingleArray:
-    """A backdrop half as large again as the picture each way: spots of many sizes and some boxes, grey 45 to 170."""
+    """A backdrop half as large again as the picture each way: a wall full of boxes, turf with some painted lines."""
     rng = np.random.default_rng(seed)
     rows, columns = height + 2 * (height // 4), width + 2 * (width // 4)
-    total = np.zeros((rows, columns), np.float32)
-    for grain_px in GRAINS_PX:
-        few = rng.standard_normal((rows // grain_px + 3, columns // grain_px + 3)).astype(np.float32)
-        total += np.asarray(cv2.resize(few, (columns, rows), interpolation=cv2.INTER_CUBIC), np.float32)
-    picture = 105 + 16 * total
+    foot = int(WALL_SHARE_RATIO * rows)
+    picture = np.empty((rows, columns), np.float32)
+    picture[:foot] = 125 + _spots(rng, (foot, columns), WALL_GRAINS_PX, 7)
+    picture[foot:] = 88 + _spots(rng, (rows - foot, columns), TURF_GRAINS_PX, 8)
     for _ in range(BOXES):
-        left, top = rng.integers(0, columns), rng.integers(0, rows)
-        across, down = rng.integers(height // 40, height // 5, 2)
-        picture[top : top + down, left : left + across] += np.float32(rng.uniform(-28, 28))
+        left, top = rng.integers(0, columns), rng.integers(0, foot)
+        across, down = rng.integers(height // 40, height // 6, 2)
+        picture[top : min(top + down, foot), left : left + across] += np.float32(rng.uniform(-35, 30))
+    for _ in range(LINES):
+        start, end = (int(rng.integers(0, columns)), foot), (int(rng.integers(0, columns)), rows)
+        cv2.line(picture, start, end, 150.0, height // 60, cv2.LINE_AA)
     smooth = np.asarray(cv2.GaussianBlur(picture, (0, 0), 1.2), np.float32)
     return np.clip(smooth, 45, 170)
+
+
+def _spots(rng: np.random.Generator, shape: tuple[int, int], grains_px: tuple[int, ...], strength: int) -> SingleArray:
+    """Random spots of several sizes, each as strong as the others."""
+    total = np.zeros(shape, np.float32)
+    for grain_px in grains_px:
+        few = rng.standard_normal((shape[0] // grain_px + 3, shape[1] // grain_px + 3)).astype(np.float32)
+        total += np.asarray(cv2.resize(few, shape[::-1], interpolation=cv2.INTER_CUBIC), np.float32)
+    return strength * total
 
 
 def blob_outline_px(camera: FloatArray, pose: Poses, blob: Blob) -> FloatArray:
