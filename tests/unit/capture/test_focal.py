@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from onthree.capture.camera import guessed_camera
+from onthree.capture.camera import Camera, guessed_camera
 from onthree.capture.focal import focal_change, focal_flags
 from onthree.capture.layout import Layout, calibrated_layout
 from onthree.capture.tags import Sightings
@@ -17,11 +17,13 @@ from tests.invented_film import CAMERA, InventedFilm, measured_by_hand, seen
 FRAMES = 180
 
 
-def fitted(film: InventedFilm, sightings: Sightings, rng: np.random.Generator) -> tuple[Layout, dict[str, Track]]:
+def fitted(
+    film: InventedFilm, sightings: Sightings, rng: np.random.Generator
+) -> tuple[Layout, dict[str, Track], Camera]:
     """Layout and tracks of a film whose focal length is guessed wrong by 3 %."""
     guess = guessed_camera(invented_film.WIDTH, invented_film.HEIGHT, 1.03 * CAMERA[0])
     layout = calibrated_layout(sightings, measured_by_hand(film.rig, rng), guess)
-    return layout, tracks_of(sightings, layout)
+    return layout, tracks_of(sightings, layout), guess
 
 
 def zoomed(film: InventedFilm, ratio: float, is_late: NDArray[np.bool_], monkeypatch: pytest.MonkeyPatch) -> Sightings:
@@ -48,13 +50,13 @@ def test_a_change_is_said_with_moment_and_percent(ratio: float, seed: int, monke
     rng = np.random.default_rng(seed)
     film = invented_film.invented_film(rng, FRAMES)
     sightings = zoomed(film, ratio, film.sightings.time_s >= 2.0, monkeypatch)
-    layout, tracks = fitted(film, sightings, rng)
-    found = focal_change(sightings, layout, tracks)
+    layout, tracks, camera = fitted(film, sightings, rng)
+    found = focal_change(sightings, layout, tracks, camera)
 
     assert found is not None
     assert found.start_s == pytest.approx(2.0, abs=0.5)
     assert abs(found.change_ratio - (ratio - 1)) < 0.25 * abs(ratio - 1)
-    (said,) = focal_flags(sightings, layout, tracks)
+    (said,) = focal_flags(sightings, layout, tracks, camera)
     assert f"from {found.start_s:.1f} s on by {found.change_ratio:+.1%}" in said
 
 
