@@ -77,13 +77,16 @@ class Track:
 class Agreement:
     """How two films agree: the second's clock on the first's, and the turns that lay one upon the other.
 
-    ``covariance`` (2, 2) of offset [s] and rate [1]; ``turn`` turns axes of the second camera into those of the first,
-    ``segment_turns`` the axes that the first film gave a segment into those of the second; ``misfit_rad`` is their
-    root-mean-square difference, ``unsteady_rad`` the largest mean of a second, ``overlap_s`` on the first film's clock.
+    ``covariance`` (2, 2) of offset [s] and rate [1], ``turns_covariance`` (3 + 3 s, 3 + 3 s) of the turns one
+    after the other, as rotation vectors in the first camera's axes and in those of the segments; ``turn`` turns axes of
+    the second camera into those of the first, ``segment_turns`` the axes that the first film gave a segment into those
+    of the second; ``misfit_rad`` is the root-mean-square difference, ``unsteady_rad`` the largest mean of a second,
+    ``overlap_s`` on the first film's clock.
     """
 
     clock: Clock
     covariance: FloatArray
+    turns_covariance: FloatArray
     turn: Rotation
     segment_turns: Mapping[str, Rotation]
     misfit_rad: float
@@ -240,7 +243,16 @@ class _Fit:
         scale = np.diag([1.0, 1e-6])
         turns = dict(zip(names, self.turns, strict=True))
         covariance = scale @ self.covariance @ scale
-        return Agreement(clock, covariance, self.turn, turns, self.misfit_rad, self._unsteady_rad(), self.overlap_s)
+        return Agreement(
+            clock,
+            covariance,
+            self.turns_covariance,
+            self.turn,
+            turns,
+            self.misfit_rad,
+            self._unsteady_rad(),
+            self.overlap_s,
+        )
 
     def _run_s(self, time_s: FloatArray) -> FloatArray:
         return self.offset_s + time_s * (1 + 1e-6 * self.rate_ppm)
@@ -304,7 +316,8 @@ class _Fit:
             away = np.concatenate([np.array([self.offset_s, self.rate_ppm]) - self._believed, np.zeros(self._free)])
             step = -np.linalg.solve(information, across @ off.reshape(-1) / square + self._known * away)
             self._move(step)
-            self.covariance = np.linalg.inv(information)[:2, :2].astype(float)
+            whole = np.linalg.inv(information).astype(float)
+            self.covariance, self.turns_covariance = whole[:2, :2], whole[2:, 2:]
             if abs(step[0]) < 1e-6:
                 break
         self.mean_square = float((lines.off**2).mean())

@@ -1,7 +1,7 @@
 """The clocks of two films from a flash that both cameras see, or a clap that both hear.
 
-A flash is a rise of the brightness from one frame to the next: it came between the end of the one exposure and the end
-of the other. Where the exposure is known, a frame that caught only part of it says how much of its exposure was left.
+A flash is a lamp that is switched on: the brightness rises from one frame to the next, so it came between the middles
+of the two. Where it is known how long a frame gathers light, a frame that caught only part of it says when.
 A clap is heard by both microphones; how far sound and picture of one phone are apart is not known, only believed.
 """
 
@@ -28,8 +28,8 @@ LEAST_RISE_RATIO = 8.0
 """A flash brightens the frame by this many levels, and by this many times what is usual from frame to frame."""
 SECOND_RISE_RATIO, APART_S = 0.6, 0.15
 """Another rise this large against the first, this long before or after it, is another flash."""
-LEVEL_SD = 0.3
-"""What is left of rounding and codec in the mean of a frame, in levels."""
+PART_SD_RATIO = 0.05
+"""How well the share of its light that a frame caught is known at best: pictures are not linear in light."""
 PART_RATIO = 0.1
 """A frame is partly lit if it lacks more than this share of the rise."""
 SOUND_HZ = 8000
@@ -64,22 +64,26 @@ class Moment:
 
 
 def flash_clock(
-    first: Brightness, second: Brightness, exposures_s: tuple[float | None, float | None] = (None, None)
+    first: Brightness, second: Brightness, gathered_s: tuple[float | None, float | None] = (None, None)
 ) -> Clock:
-    """The second film's clock on the first's, from one flash. Raises ClockError where a film shows none, or several."""
+    """The second film's clock on the first's, from one flash; ``gathered_s`` as for ``flash_moment``, of each film.
+
+    Raises ClockError where a film shows no flash, or several.
+    """
     moments = []
-    for which, seen, exposure_s in zip(("first", "second"), (first, second), exposures_s, strict=True):
+    for which, seen, each_s in zip(("first", "second"), (first, second), gathered_s, strict=True):
         try:
-            moments.append(flash_moment(seen, exposure_s))
+            moments.append(flash_moment(seen, each_s))
         except ClockError as error:
             raise ClockError(f"{which} film: {error}") from None
     return _clock(moments[0], moments[1], 0.0)
 
 
-def flash_moment(seen: Brightness, exposure_s: float | None = None) -> Moment:
-    """When a flash came, within a frame; better than half a frame only with a known exposure that ends as it began.
+def flash_moment(seen: Brightness, gathered_s: float | None = None) -> Moment:
+    """When a lamp was switched on: half a frame give or take, unless it is known how long a frame gathers light.
 
-    A frame's time is taken as the start of its exposure. Raises ClockError if there is no flash, or more than one.
+    ``gathered_s`` is exposure and read-out together; a frame's time is the middle of it. Raises ClockError if there is
+    no flash, or more than one.
     """
     time_s, level = np.array(seen.time_s), np.array(seen.level)
     if len(time_s) < 4:
@@ -88,18 +92,18 @@ def flash_moment(seen: Brightness, exposure_s: float | None = None) -> Moment:
     usual = 1.4826 * float(np.median(np.abs(rise)))
     after = int(rise.argmax()) + 1
     if rise[after - 1] < max(LEAST_RISE_LEVEL, LEAST_RISE_RATIO * usual):
-        raise ClockError("no flash seen: a lamp or flash must brighten the whole picture once, in both films")
+        raise ClockError("no flash seen: switch on a lamp that brightens the whole picture of both films")
     apart = np.abs(time_s[1:] - time_s[after]) > APART_S
     if (rise[apart] > SECOND_RISE_RATIO * rise[after - 1]).any():
-        raise ClockError("more than one flash seen: give one flash only, or cut the films")
+        raise ClockError("more than one flash seen: give one only, or cut the films")
     step_s = float(time_s[after] - time_s[after - 1])
-    if exposure_s is None:
+    if gathered_s is None:
         return Moment(float(time_s[after]) - step_s / 2, step_s / np.sqrt(12))
-    return _within_exposure(time_s, level, after, min(exposure_s, step_s))
+    return _within_frame(time_s, level, after, min(gathered_s, step_s))
 
 
-def _within_exposure(time_s: FloatArray, level: FloatArray, after: int, exposure_s: float) -> Moment:
-    """From how much of the rise the first lit frame caught, for a lamp that stays on; else between two exposures."""
+def _within_frame(time_s: FloatArray, level: FloatArray, after: int, gathered_s: float) -> Moment:
+    """From how much of the rise the first lit frame caught, for a lamp that stays on; else between two frames."""
     noise = 1.4826 * float(np.median(np.abs(np.diff(level))))
     for lit in (after - 1, after):
         if not 0 < lit < len(level) - 1:
@@ -107,10 +111,11 @@ def _within_exposure(time_s: FloatArray, level: FloatArray, after: int, exposure
         whole = float(level[lit + 1] - level[lit - 1])
         share_ratio = float(level[lit] - level[lit - 1]) / whole if whole > 0 else 0.0
         if PART_RATIO < share_ratio < 1 - PART_RATIO:
-            sd_s = exposure_s * max(noise, LEVEL_SD) / whole
-            return Moment(float(time_s[lit]) + exposure_s * (1 - share_ratio), sd_s)
-    dark_s, lit_s = float(time_s[after - 1]) + exposure_s, float(time_s[after]) + PART_RATIO * exposure_s
-    return Moment((dark_s + lit_s) / 2, (lit_s - dark_s) / np.sqrt(12))
+            sd_s = gathered_s * max(noise / whole, PART_SD_RATIO)
+            return Moment(float(time_s[lit]) + gathered_s * (0.5 - share_ratio), sd_s)
+    edge_s = gathered_s * (0.5 - PART_RATIO)
+    dark_s, lit_s = float(time_s[after - 1]) + edge_s, float(time_s[after]) - edge_s
+    return Moment((dark_s + lit_s) / 2, max(lit_s - dark_s, 0.0) / np.sqrt(12))
 
 
 def clap_clock(first: Path, second: Path) -> Clock:

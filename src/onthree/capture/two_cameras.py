@@ -46,7 +46,8 @@ class Side:
 
     ``views`` number the film's own m frame bodies; ``joint`` (m) rises and says which body each shows; ``since`` (m) is
     the motion since that body's moment, and ``speed`` (m, 6) [rad/s, m/s] the segment's, both in this camera's axes, so
-    that they say nothing about the axes of the segment; ``time_s`` (m) on the film's own clock.
+    that they say nothing about the axes of the segment; ``time_s`` (m) on the film's own clock; ``slow_ratio`` how many
+    times the variance is that of independent corners, because errors go along from frame to frame.
     """
 
     camera: Camera
@@ -56,6 +57,7 @@ class Side:
     since: Poses
     speed: FloatArray
     time_s: FloatArray
+    slow_ratio: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,13 +108,11 @@ class _State:
         return side.since.after(self.before(side, film))
 
 
-def adjusted_together(
-    sides: tuple[Side, Side], belief: Belief, layout: Poses, pose: Poses, bodies: Poses, is_linked: bool = True
-) -> Together:
-    """Both films adjusted together, from a start of layout, pose and bodies; ``pose`` stays as it is if not linked."""
+def adjusted_together(sides: tuple[Side, Side], belief: Belief, layout: Poses, pose: Poses, bodies: Poses) -> Together:
+    """Both films adjusted together, from a start of layout, second camera's pose and bodies."""
     state = _State([side.found for side in sides], pose, layout, bodies)
     known_cameras = np.concatenate([np.where(side.camera.sd > 0, side.camera.sd, np.inf) ** -2.0 for side in sides])
-    is_free = np.concatenate([sides[0].camera.sd > 0, sides[1].camera.sd > 0, np.full(6, is_linked)])
+    is_free = np.concatenate([sides[0].camera.sd > 0, sides[1].camera.sd > 0, np.ones(6, bool)])
     is_free = np.concatenate([is_free, np.ones(6 * len(layout.place_m), bool), np.zeros(CLOCK_COUNT, bool)])
     known = np.concatenate([known_cameras, np.zeros(6), belief.sd.reshape(-1) ** -2.0, np.zeros(CLOCK_COUNT)])
     sd_px, damping = [FIRST_SD_PX, FIRST_SD_PX], FIRST_DAMPING
@@ -126,9 +126,12 @@ def adjusted_together(
         if damping == LEAST_DAMPING and (step[is_free] ** 2 * np.diag(reduced) < ENOUGH**2).all():
             break
     free = is_free[:-CLOCK_COUNT]
-    covariance = np.zeros((len(free), len(free)))
-    covariance[np.ix_(free, free)] = np.linalg.inv(reduced)
-    by_clock = -covariance @ _clock_columns(replace(system, shared=shared))[:-CLOCK_COUNT]
+    response, covariance = np.zeros((2, len(free), len(free)))
+    response[np.ix_(free, free)] = np.linalg.inv(reduced)
+    believed = np.diag(known[:-CLOCK_COUNT][free])
+    shown = (reduced - believed) / max(side.slow_ratio for side in sides)
+    covariance[np.ix_(free, free)] = np.linalg.inv(shown + believed)
+    by_clock = -response @ _clock_columns(replace(system, shared=shared))[:-CLOCK_COUNT]
     rms_px = [_tag_rms_px(state, side, film) for film, side in enumerate(sides)]
     return Together(
         (state.cameras[0], state.cameras[1]),

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
-from onthree.capture.bundle import CAMERA_COUNT, Belief
+from onthree.capture.bundle import CAMERA_COUNT, Belief, slow_ratio
 from onthree.capture.camera import Camera
 from onthree.capture.clocks import Agreement
 from onthree.capture.layout import ANCHOR_SD, Layout, gauge_of, views_of
@@ -17,7 +17,7 @@ from onthree.capture.shared_errors import AXES, MOST_OF_THE_REST, ORIGIN, Shared
 from onthree.capture.tags import Sightings
 from onthree.capture.tracks import Track
 from onthree.capture.two_cameras import BEFORE_TAGS, POSE, Side, Together, adjusted_together
-from onthree.capture.two_film_tracks import Pairs, Placed, carried, speeds_between
+from onthree.capture.two_film_tracks import Pairs, Placed, Turned, carried, speeds_between
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -44,38 +44,37 @@ class OneFilm:
 
 @dataclass(frozen=True, eq=False)
 class Shared:
-    """Both films together: a layout for each with its own camera, errors of both, where the second camera stands."""
+    """Both films together: a layout for each with its own camera, errors of both, how the second camera stands.
+
+    That is its place where both cameras stood still, else only how the axes of the segments go together.
+    """
 
     layouts: tuple[Layout, Layout]
     errors: tuple[SharedErrors, SharedErrors]
-    placed: Placed
-    together: Together
+    placed: Placed | Turned
 
 
-def shared_layout(films: tuple[OneFilm, OneFilm], rig: Rig, agreed: Agreement, pairs: Pairs, is_steady: bool) -> Shared:
-    """One adjustment of both films; cameras that move are not linked, they share the layout only."""
+def shared_layout(films: tuple[OneFilm, OneFilm], rig: Rig, agreed: Agreement, pairs: Pairs) -> Shared:
+    """One adjustment of both films, whose cameras stood still."""
     slipped = {tag for film in films for tag in film.layout.slipped}
     used = {tag.id for film in films for tag in film.layout.tags} - slipped
     flags = tuple(_flags(films, rig))
     rig = rig.without({tag.id for tag in rig.tags} - used)
-    axes, pose = _axes(films, agreed, pairs) if is_steady else (_axes_by_tags(films), STILL)
+    axes, pose = _axes(films, agreed, pairs)
     start = _start_layout(films, rig.tags, axes)
     belief = _belief(rig, start)
-    joint, bodies, kept = _bodies(films, rig, axes, pose, pairs, is_steady)
+    joint, bodies, kept = _bodies(films, rig, axes, pose, pairs)
     sides = (_side(films, 0, rig, joint, kept, pairs), _side(films, 1, rig, joint, kept, pairs))
-    if not is_steady:
-        still = np.zeros_like(sides[1].speed)
-        sides = (sides[0], replace(sides[1], speed=still, since=STILL[np.zeros(len(still), int)]))
-    together = adjusted_together(sides, belief, start, pose, bodies, is_steady)
+    together = adjusted_together(sides, belief, start, pose, bodies)
     gauge, gauge_covariance = gauge_of(rig, belief, together.layout)
     layouts = [
         Layout(rig.tags, rig.segments, together.adjusted(film), gauge, gauge_covariance, tuple(sorted(slipped)), ())
         for film in range(2)
     ]
-    columns, clock, names = _errors(together, layouts[0], agreed, is_steady)
+    columns, clock, names = _errors(together, layouts[0], agreed)
     errors = [SharedErrors(columns[together.rows_of(film)], names) for film in range(2)]
     placed = Placed(together.pose, columns[POSE], clock)
-    return Shared((replace(layouts[0], flags=flags), layouts[1]), (errors[0], errors[1]), placed, together)
+    return Shared((replace(layouts[0], flags=flags), layouts[1]), (errors[0], errors[1]), placed)
 
 
 def _flags(films: tuple[OneFilm, OneFilm], rig: Rig) -> Iterator[str]:
@@ -124,23 +123,6 @@ def _axes(films: tuple[OneFilm, OneFilm], agreed: Agreement, pairs: Pairs) -> tu
     return axes, Poses(turn[None], solved[None, 0])
 
 
-def _axes_by_tags(films: tuple[OneFilm, OneFilm]) -> dict[str, Poses]:
-    """The axes of each segment by the first film in those by the second, from the tags that both saw."""
-    axes = {}
-    rows = [{tag.id: row for row, tag in enumerate(film.layout.tags)} for film in films]
-    for segment in films[0].layout.segments:
-        common = [tag.id for tag in films[0].layout.tags if tag.segment == segment and tag.id in rows[1]]
-        if common:
-            places = [
-                film.layout.fit.layout[np.array([row[tag] for tag in common])]
-                for film, row in zip(films, rows, strict=True)
-            ]
-            steps = places[1].after(places[0].inverse())
-            turn = Rotation.from_matrix(steps.rotation).mean().as_matrix()[None]
-            axes[segment] = Poses(turn, np.mean(steps.place_m, axis=0, keepdims=True).astype(float))
-    return axes
-
-
 def _carried(film: OneFilm, segment: str, pairs: Pairs) -> Poses:
     """A segment of the second film at the moments of the first."""
     track = film.tracks[segment]
@@ -182,22 +164,19 @@ def _belief(rig: Rig, start: Poses) -> Belief:
 
 
 def _bodies(
-    films: tuple[OneFilm, OneFilm], rig: Rig, axes: Mapping[str, Poses], pose: Poses, pairs: Pairs, is_steady: bool
+    films: tuple[OneFilm, OneFilm], rig: Rig, axes: Mapping[str, Poses], pose: Poses, pairs: Pairs
 ) -> tuple[tuple[IntArray, IntArray], Poses, IntArray]:
     """Which body each frame body of both films shows (-1: none), where the kept bodies are, and which are kept."""
     counts = [len(film.sightings.time_s) for film in films]
     joint = [np.full(len(rig.segments) * count, -1) for count in counts]
-    size = len(rig.segments) * (counts[0] if is_steady else sum(counts))
+    size = len(rig.segments) * counts[0]
     rotation, place_m, tags_count = np.tile(np.eye(3), (size, 1, 1)), np.zeros((size, 3)), np.zeros(size)
     nearest = pairs.of(np.concatenate([[True], np.diff(pairs.second) > 0]))
     for number, segment in enumerate(rig.segments):
         if segment in films[1].tracks:
             track = films[1].tracks[segment]
             both = nearest.of(track.is_valid[nearest.second])
-            if not is_steady:
-                every = np.flatnonzero(track.is_valid)
-                both = Pairs(every + len(rig.segments) * counts[0], every, np.zeros(len(every)), np.ones(len(every)))
-            body = number * counts[0] + both.first if is_steady else number * counts[1] + both.first
+            body = number * counts[0] + both.first
             there = pose[np.zeros(len(body), int)].after(
                 _carried(films[1], segment, both).after(axes.get(segment, STILL)[np.zeros(len(body), int)])
             )
@@ -237,7 +216,10 @@ def _side(
         later_s[pairs.second[::-1]] = pairs.later_s[::-1]
         since, speed = _motion_since(film, rig.segments, frames, later_s)
     shown = np.searchsorted(kept, joint[number][frames])
-    return Side(film.camera, film.layout.fit.camera, views, shown, since, speed, time_s[frames % count])
+    step_s = float(np.median(np.diff(time_s)))
+    lasting_s = max(track.raw.correlation_s for track in film.tracks.values() if track.is_valid.any())
+    slow = slow_ratio(float(np.exp(-step_s / lasting_s)))
+    return Side(film.camera, film.layout.fit.camera, views, shown, since, speed, time_s[frames % count], slow)
 
 
 def _motion_since(
@@ -259,9 +241,7 @@ def _motion_since(
     return Poses(rotation, place_m), speeds
 
 
-def _errors(
-    together: Together, layout: Layout, agreed: Agreement, is_steady: bool
-) -> tuple[FloatArray, FloatArray, tuple[str, ...]]:
+def _errors(together: Together, layout: Layout, agreed: Agreement) -> tuple[FloatArray, FloatArray, tuple[str, ...]]:
     """Independent errors of one standard deviation: of the parameters (22 + 6 t, k), the clock (2, k), their names."""
     size = len(together.covariance)
     axes = np.zeros((size, layout.gauge.shape[1]))
@@ -269,7 +249,7 @@ def _errors(
     rest = together.covariance - axes @ axes.T
     columns, names = [], []
     single = [("focal", 0), ("focal of the second film", CAMERA_COUNT)]
-    single += [(f"between phones {axis + 1}", POSE.start + axis) for axis in range(6)] if is_steady else []
+    single += [(f"between phones {axis + 1}", POSE.start + axis) for axis in range(6)]
     for name, row in single:
         if rest[row, row] > 0:
             columns.append(rest[:, row] / np.sqrt(rest[row, row]))

@@ -111,6 +111,14 @@ class Placed:
     clock_errors: FloatArray
 
 
+@dataclass(frozen=True, eq=False)
+class Turned:
+    """What each named error does to the axes that the second film gave each segment (3, k), and to the clock (2, k)."""
+
+    axes_errors: Mapping[str, FloatArray]
+    clock_errors: FloatArray
+
+
 def brought(track: Track, time_s: FloatArray, pairs: Pairs, placed: Placed) -> Brought:
     """A segment of the second film, its camera standing still."""
     pairs = pairs.of(track.is_valid[pairs.second])
@@ -135,7 +143,7 @@ def brought_by(
     tracks: tuple[Mapping[str, Track], Mapping[str, Track]],
     time_s: FloatArray,
     pairs: Pairs,
-    clock_errors: FloatArray,
+    turned: Turned,
 ) -> Brought:
     """A segment of the second film by how it stands on another one that both films see: cameras may move."""
     first, second = tracks[0][base], tracks[1][base]
@@ -158,11 +166,13 @@ def brought_by(
     of_here[:, 3:, :3] = -cross_matrices(poses.place_m - here.place_m)
     noise = of_moving @ moving.raw.noise[rows] @ of_moving.transpose(0, 2, 1)
     noise += of_ground @ second.raw.noise[rows] @ of_ground.transpose(0, 2, 1)
+    noise += of_here @ first.raw.noise[pairs.first] @ of_here.transpose(0, 2, 1)
     shared = of_moving @ moving.shared[:, rows].transpose(1, 2, 0)
     shared += of_ground @ second.shared[:, rows].transpose(1, 2, 0)
     shared += of_here @ first.shared[:, pairs.first].transpose(1, 2, 0)
     speed = np.einsum("nij,nj->ni", of_moving, speeds[0]) + np.einsum("nij,nj->ni", of_ground, speeds[1])
-    shared -= speed[:, :, None] * (clock_errors[0] + time_s[rows, None] * clock_errors[1])[:, None]
+    shared -= speed[:, :, None] * (turned.clock_errors[0] + time_s[rows, None] * turned.clock_errors[1])[:, None]
+    shared[:, :3] += poses.rotation @ turned.axes_errors[segment] - here.rotation @ turned.axes_errors[base]
     return Brought(pairs.first, poses, noise, shared, pairs.weight, moving.sightings_count[rows])
 
 

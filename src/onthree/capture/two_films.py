@@ -24,8 +24,9 @@ from onthree.capture.shutter import at_frame_moments
 from onthree.capture.tagged_video import Movements, TaggedVideo, motion_of, sha256_of, with_axes_of
 from onthree.capture.tags import Sightings, find_tags
 from onthree.capture.tracks import LEAST_SMOOTHED, Track, pair_uncertainties, tracks_of
+from onthree.capture.two_film_axes import separate_layouts
 from onthree.capture.two_film_layout import OneFilm, Shared, shared_layout
-from onthree.capture.two_film_tracks import Pairs, brought, brought_by, merged, paired
+from onthree.capture.two_film_tracks import Pairs, Placed, brought, brought_by, merged, paired
 from onthree.kinematics.segment_motion import Clock
 
 FloatArray = NDArray[np.float64]
@@ -100,7 +101,7 @@ def read_two_films(
         rig,
         (given_cameras[0], given_cameras[1]),
         neutral_s,
-        _given(by, paths, lights),
+        _given(by, paths, lights, readouts_s),
         by,
         readouts_s,
         (films[0].height, films[1].height),
@@ -109,10 +110,14 @@ def read_two_films(
     return shown if movements is None else with_axes_of(shown, movements)
 
 
-def _given(by: By, paths: tuple[Path, Path], lights: list[Brightness]) -> Clock | None:
+def _given(by: By, paths: tuple[Path, Path], lights: list[Brightness], readouts_s: tuple[float, float]) -> Clock | None:
+    """The clock by flash or clap; without a read-out it is not known how long a frame gathers light."""
     if by == "motion":
         return None
-    return flash_clock(lights[0], lights[1]) if by == "flash" else clap_clock(paths[0], paths[1])
+    if by == "clap":
+        return clap_clock(paths[0], paths[1])
+    gathered_s = (abs(readouts_s[0]) or None, abs(readouts_s[1]) or None)
+    return flash_clock(lights[0], lights[1], gathered_s)
 
 
 def _with_sources(shown: TwoFilms, films: list[Film], paths: tuple[Path, Path]) -> TwoFilms:
@@ -146,9 +151,13 @@ def two_films_from_sightings(
         clock = agreed.clock
         second_s = clock.offset_s + films[1].sightings.time_s * (1 + 1e-6 * clock.rate_ppm)
         pairs = paired(films[0].sightings.time_s, second_s)
-        shared = shared_layout(films, rig, agreed, pairs, is_steady)
-        _refuse_same(shared, agreed, is_steady)
-        tracks = _merged(films, shared, pairs, is_steady)
+        base = _base(films[0].tracks, films[1].tracks)
+        if is_steady or base is None:
+            shared = shared_layout(films, rig, agreed, pairs)
+        else:
+            shared = separate_layouts(films, rig, agreed, pairs, base)
+        _refuse_same(shared, agreed)
+        tracks = _merged(films, shared, pairs, base)
     return _said(films, rig, neutral_s, shared, tracks, agreed, is_steady, flags)
 
 
@@ -254,16 +263,18 @@ def _base(first: Mapping[str, Track], second: Mapping[str, Track]) -> str | None
     return both[-1] if both else None
 
 
-def _refuse_same(shared: Shared, agreed: Agreement, is_steady: bool) -> None:
+def _refuse_same(shared: Shared, agreed: Agreement) -> None:
+    if not isinstance(shared.placed, Placed):
+        return
     pose = shared.placed.pose
     turned_rad = float(Rotation.from_matrix(pose.rotation[0]).magnitude())
     is_one = turned_rad < SAME_TURN_RAD and np.linalg.norm(pose.place_m) < SAME_PLACE_M
-    if is_steady and is_one and abs(agreed.clock.offset_s) < SAME_CLOCK_S:
+    if is_one and abs(agreed.clock.offset_s) < SAME_CLOCK_S:
         raise ClockError("both films are of one camera: give one film, or those of two phones")
 
 
 def _merged(
-    films: tuple[OneFilm, OneFilm], shared: Shared, pairs: Pairs, is_steady: bool
+    films: tuple[OneFilm, OneFilm], shared: Shared, pairs: Pairs, base: str | None
 ) -> tuple[dict[str, Track], dict[str, FloatArray]]:
     """One track of each segment from both films, and the second film's share in it."""
     first, second = (
@@ -271,16 +282,17 @@ def _merged(
         for film, layout, errors in zip(films, shared.layouts, shared.errors, strict=True)
     )
     time_s, other_s = (film.sightings.time_s for film in films)
-    base = _base(first, second)
     tracks, shares = {}, {}
     for name, track in first.items():
-        if is_steady:
+        if isinstance(shared.placed, Placed):
             there = brought(second[name], other_s, pairs, shared.placed)
-        else:
-            ground = base if name != base else next(other for other in first if other != base)
-            assert ground is not None
-            there = brought_by(name, ground, (first, second), other_s, pairs, shared.placed.clock_errors)
+        elif base is not None and name in second and len(first) > 1:
+            ground = base if name != base else next(other for other in first if other != base and other in second)
+            there = brought_by(name, ground, (first, second), other_s, pairs, shared.placed)
             there = there.of(~track.is_valid[there.frame]) if name == base else there
+        else:
+            tracks[name], shares[name] = track, np.zeros(len(time_s))
+            continue
         step_s, correlation_s = float(np.median(np.diff(other_s))), second[name].raw.correlation_s
         tracks[name], shares[name] = merged(track, there, time_s, step_s, correlation_s)
     return tracks, shares
@@ -303,7 +315,8 @@ def _said(
         flags = (*flags, f"both films show the run from {from_s:.2f} to {until_s:.2f} s of the first film only")
     flags = (*(f"second film: {flag}" for flag in films[1].sightings.flags), *flags)
     for which, film in zip(WHICH, films, strict=True):
-        flags = (*flags, *(f"{which} film: {flag}" for flag in focal_flags(film.sightings, film.layout, film.tracks)))
+        focal = focal_flags(film.sightings, film.layout, film.tracks, film.camera)
+        flags = (*flags, *(f"{which} film: {flag}" for flag in focal))
     motion, raw = (motion_of(sightings, layout, rig, neutral_s, tracks, each) for each in (True, False))
     return TwoFilms(
         motion=replace(motion, flags=(*flags, *motion.flags)),
