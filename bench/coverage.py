@@ -155,6 +155,7 @@ def invented(seed: int) -> tuple[TaggedVideo, Truth]:
         distance_m=rng.uniform(1.8, 3.6),
         sd_px=rng.uniform(0.04, 0.15),
         correlation_ratio=rng.uniform(0.0, 0.6),
+        sway_deg=6.0,
     )
     camera = guessed_camera(WIDTH, HEIGHT, CAMERA[0] * rng.normal(1.0, 0.05))
     video = video_from_sightings(film.sightings, measured_by_hand(true_rig(), rng), camera, STILL_S)

@@ -56,14 +56,18 @@ def rehearsal(
     correlation_ratio: float = 0.0,
     readout_s: float = 0.0,
     rig: Rig | None = None,
+    sway_deg: float = 9.0,
 ) -> Rehearsal:
-    """A rehearsal that rolls and shifts, each film in its own way; noise of corners stays by ``correlation_ratio``."""
+    """A rehearsal that rolls and shifts, each film in its own way; noise of corners stays by ``correlation_ratio``.
+
+    The head does what the trunk does, only later, and nods, bends and turns on its own by up to ``sway_deg``.
+    """
     rig = rig or true_rig()
     time_s = np.arange(int(duration_s * rate_hz)) / rate_hz
     start_s, lag_s = rng.uniform(1.5, 1.9), rng.uniform(-0.1, 0.35)
     lasts_s = rng.uniform(1.8, 3.0)
     roll_rad = rng.choice([-1, 1]) * np.radians(rng.uniform(25, 60))
-    tilt_rad, sway = np.radians(rng.uniform(-12, 12, 2)), np.radians(rng.uniform(2, 9, 3))
+    tilt_rad, sway = np.radians(rng.uniform(-12, 12, 2)), np.radians(sway_deg * rng.uniform(0.2, 1, 3))
     shift_m, wave_hz = rng.uniform(-0.15, 0.15, 3), rng.uniform(0.2, 0.7, 3)
     begin = LIES * Rotation.from_euler("y", rng.uniform(-40, 40), degrees=True)
     place_m = np.array([0.0, 0.15, distance_m])
@@ -77,7 +81,7 @@ def rehearsal(
     def head_at(at_s: FloatArray) -> Poses:
         late = trunk_at(at_s - lag_s)
         since_s = np.maximum(at_s - lag_s - start_s, 0)
-        angles = sway * _smooth_step(since_s)[:, None] * np.sin(2 * np.pi * np.outer(since_s, wave_hz))
+        angles = sway * _smooth_step(since_s / 2)[:, None] * np.sin(2 * np.pi * np.outer(since_s, wave_hz))
         turned = Rotation.from_matrix(late.rotation) * Rotation.from_euler("ZXY", angles)
         trunk = trunk_at(at_s)
         neck_m = np.array([0.0, 0.36, 0.0]) + 0.02 * angles

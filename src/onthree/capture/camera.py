@@ -51,10 +51,7 @@ def projected(camera: FloatArray, points_m: FloatArray) -> FloatArray:
 
 def projection_slopes(camera: FloatArray, points_m: FloatArray) -> tuple[FloatArray, FloatArray]:
     """How pixels change with the point (..., 2, 3) and with the camera's parameters (..., 2, 8)."""
-    depth = points_m[..., 2, None]
-    flat = points_m[..., :2] / depth
-    by_flat = _scale(camera)[:, None] * _bending_slopes(camera, flat)
-    by_point = np.concatenate([by_flat, -by_flat @ flat[..., None]], axis=-1) / depth[..., None]
+    flat = points_m[..., :2] / points_m[..., 2:]
     square = (flat**2).sum(axis=-1, keepdims=True)
     x, y = flat[..., 0], flat[..., 1]
     along_x, along_y, both = square[..., 0] + 2 * x**2, square[..., 0] + 2 * y**2, 2 * x * y
@@ -67,7 +64,17 @@ def projection_slopes(camera: FloatArray, points_m: FloatArray) -> tuple[FloatAr
     by_camera[..., 5] = _scale(camera) * flat * square**2
     by_camera[..., 6] = _scale(camera) * np.stack([both, along_y], axis=-1)
     by_camera[..., 7] = _scale(camera) * np.stack([along_x, both], axis=-1)
-    return by_point, by_camera
+    return point_slopes(camera, points_m), by_camera
+
+
+def point_slopes(camera: FloatArray, points_m: FloatArray) -> FloatArray:
+    """How pixels change with the point (..., 2, 3)."""
+    depth = points_m[..., 2, None]
+    flat = points_m[..., :2] / depth
+    by_flat = _scale(camera)[:, None] * _bending_slopes(camera, flat)
+    by_depth = -(by_flat * flat[..., None, :]).sum(axis=-1, keepdims=True)
+    by_point: FloatArray = np.concatenate([by_flat, by_depth], axis=-1) / depth[..., None]
+    return by_point
 
 
 def directions(camera: FloatArray, pixels: FloatArray) -> FloatArray:

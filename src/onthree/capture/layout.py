@@ -23,9 +23,11 @@ from onthree.capture.tags import Sightings
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-FEW_BODIES, MOST_BODIES = 150, 1200
+FEW_BODIES, MOST_BODIES = 150, 600
 """Bodies for a first adjustment and for the last; more are thinned out evenly, they would add time and no accuracy."""
 MOST_READ_AGAIN = 2
+ROUNDS = 4
+"""Rounds for poses that are only the start of an adjustment."""
 START_SD_PX = 10.0
 SLIPPED = 4.0
 """A tag is not rigid if its residual is this many times that of the usual tag."""
@@ -139,7 +141,7 @@ def _fitted(camera: Camera, belief: Belief, views: Views) -> Adjusted:
             (camera.values, belief.layout, START_SD_PX) if fit is None else (fit.camera, fit.layout, fit.sd_px)
         )
         start, _ = first_bodies(values, layout, some, len(kept))
-        bodies, _, _ = fitted_poses(values, layout, start, some, sd_px)
+        bodies, _, _ = fitted_poses(values, layout, start, some, sd_px, ROUNDS)
         with threadpool_limits(1):
             fit = adjusted(camera, belief, bodies, some, fit)
         if len(kept) == len(together):

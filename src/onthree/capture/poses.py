@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
-from onthree.capture.camera import directions, projected, projection_slopes
+from onthree.capture.camera import directions, point_slopes, projected, projection_slopes
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -92,25 +92,51 @@ def cross_matrices(vectors: FloatArray) -> FloatArray:
 def residuals(camera: FloatArray, layout: Poses, bodies: Poses, views: Views) -> FloatArray:
     """Seen minus expected corners (n, 8) [px]."""
     whole = bodies[views.body].after(layout[views.tag])
-    points = np.einsum("nij,nkj->nki", whole.rotation, views.corner_m) + whole.place_m[:, None]
+    points = views.corner_m @ whole.rotation.transpose(0, 2, 1) + whole.place_m[:, None]
     return (views.corners_px - projected(camera, points)).reshape(-1, 8)
 
 
 def slopes(camera: FloatArray, layout: Poses, bodies: Poses, views: Views) -> Slopes:
     """Residuals and all their slopes, for one step of adjustment."""
     tag, body = layout[views.tag], bodies[views.body]
-    in_segment = np.einsum("nij,nkj->nki", tag.rotation, views.corner_m) + tag.place_m[:, None]
-    in_camera = np.einsum("nij,nkj->nki", body.rotation, in_segment) + body.place_m[:, None]
+    in_segment, in_camera = _corners_m(tag, body, views)
     by_point, by_camera = projection_slopes(camera, in_camera)
-    by_segment_point = by_point @ body.rotation[:, None]
-    by_turn = -by_segment_point @ cross_matrices(in_segment)
-    by_tag_turn = -(by_segment_point @ tag.rotation[:, None]) @ cross_matrices(views.corner_m)
+    by_segment_point = _turned_back(by_point, body.rotation)
+    by_tag_point = _turned_back(by_segment_point, tag.rotation)
     return Slopes(
         (views.corners_px - projected(camera, in_camera)).reshape(-1, 8),
-        np.concatenate([by_turn, by_point], axis=-1).reshape(-1, 8, 6),
-        np.concatenate([by_tag_turn, by_segment_point], axis=-1).reshape(-1, 8, 6),
+        _by_pose(by_segment_point, in_segment, by_point),
+        _by_pose(by_tag_point, views.corner_m, by_segment_point),
         by_camera.reshape(-1, 8, 8),
     )
+
+
+def body_slopes(camera: FloatArray, layout: Poses, bodies: Poses, views: Views) -> tuple[FloatArray, FloatArray]:
+    """Residuals (n, 8) [px] and how the pixels change with the body (n, 8, 6), without the other slopes."""
+    tag, body = layout[views.tag], bodies[views.body]
+    in_segment, in_camera = _corners_m(tag, body, views)
+    by_point = point_slopes(camera, in_camera)
+    residual = (views.corners_px - projected(camera, in_camera)).reshape(-1, 8)
+    return residual, _by_pose(_turned_back(by_point, body.rotation), in_segment, by_point)
+
+
+def _corners_m(tag: Poses, body: Poses, views: Views) -> tuple[FloatArray, FloatArray]:
+    """Corners (n, 4, 3) in segment axes and in camera axes."""
+    in_segment = views.corner_m @ tag.rotation.transpose(0, 2, 1) + tag.place_m[:, None]
+    return in_segment, in_segment @ body.rotation.transpose(0, 2, 1) + body.place_m[:, None]
+
+
+def _turned_back(by_point: FloatArray, rotation: FloatArray) -> FloatArray:
+    """Slopes (n, 4, 2, 3) by a point in the axes that a rotation (n, 3, 3) turns from."""
+    turned: FloatArray = (by_point.reshape(-1, 8, 3) @ rotation).reshape(by_point.shape)
+    return turned
+
+
+def _by_pose(by_inner_point: FloatArray, inner_m: FloatArray, by_place: FloatArray) -> FloatArray:
+    """Slopes (n, 8, 6) by a turn in inner axes and a shift in outer ones; a turn moves a point by turn x point."""
+    by_turn = np.cross(inner_m[:, :, None], by_inner_point)
+    slope: FloatArray = np.concatenate([by_turn, by_place], axis=-1).reshape(-1, 8, 6)
+    return slope
 
 
 def summed_by_body(parts: FloatArray, body: IntArray, count: int) -> FloatArray:
@@ -144,19 +170,19 @@ def fitted_poses(
     here = bodies
     for _ in range(rounds):
         tried = here.moved(step)
-        now = slopes(camera, layout, tried, views)
-        weight = view_weights(now.residual, sd_px) / sd_px**2
-        cost = summed_by_body(_robust_cost(now.residual, sd_px), views.body, count)
+        residual, by_body = body_slopes(camera, layout, tried, views)
+        weight = view_weights(residual, sd_px) / sd_px**2
+        cost = summed_by_body(_robust_cost(residual, sd_px), views.body, count)
         is_better = cost <= best
         pick = is_better[:, None, None]
         here = Poses(
             np.where(pick, tried.rotation, here.rotation), np.where(is_better[:, None], tried.place_m, here.place_m)
         )
-        weighted = now.by_body * weight[:, None, None]
+        weighted = by_body * weight[:, None, None]
         information = np.where(
-            pick, summed_by_body(now.by_body.transpose(0, 2, 1) @ weighted, views.body, count), information
+            pick, summed_by_body(by_body.transpose(0, 2, 1) @ weighted, views.body, count), information
         )
-        slope = summed_by_body(np.einsum("nki,nk->ni", weighted, now.residual), views.body, count)
+        slope = summed_by_body(np.einsum("nki,nk->ni", weighted, residual), views.body, count)
         gradient = np.where(is_better[:, None], slope, gradient)
         best = np.where(is_better, cost, best)
         damping = np.clip(np.where(is_better, damping / 10, damping * 100), 1e-9, 1e6)

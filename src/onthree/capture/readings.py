@@ -20,6 +20,8 @@ TURNING_RAD_S = 2.0
 """Usual speed at which a segment turns against the camera; a flip of a reading is many times faster."""
 CLEARLY = 10.0
 """Least advantage, as a logarithm of likelihood, of the chosen reading."""
+RULED_OUT_PX = 5.0
+"""Two tags that are further off than this under a reading are not what it says, however it is moved a little."""
 SAME_RAD = 0.035
 """Readings closer than this are one."""
 
@@ -77,18 +79,20 @@ def read_bodies(camera: FloatArray, layout: Poses, views: Views, time_s: FloatAr
         nowhere = Poses(np.tile(np.eye(3), (count, 1, 1)), np.zeros((count, 3)))
         return Read(nowhere, np.zeros((count, 6, 6)), np.zeros(count), np.zeros(count, dtype=bool))
     start, other = first_bodies(camera, layout, views, count)
+    is_open = _is_open(camera, layout, other, views)
+    of_open = views.of(is_open[views.body])
     two_views = Views(
-        np.concatenate([views.corners_px, views.corners_px]),
-        np.concatenate([views.corner_m, views.corner_m]),
-        np.concatenate([views.tag, views.tag]),
-        np.concatenate([views.body, views.body + count]),
+        np.concatenate([views.corners_px, of_open.corners_px]),
+        np.concatenate([views.corner_m, of_open.corner_m]),
+        np.concatenate([views.tag, of_open.tag]),
+        np.concatenate([views.body, of_open.body + count]),
     )
     fitted, information, cost = fitted_poses(camera, layout, joined([start, other]), two_views, sd_px)
     readings = [fitted[:count], fitted[count:]]
     costs = np.stack([cost[:count], cost[count:]], axis=1)
     is_seen = np.bincount(views.body, minlength=count) > 0
     apart = Rotation.from_matrix(readings[0].rotation.transpose(0, 2, 1) @ readings[1].rotation).magnitude()
-    costs[apart < SAME_RAD, 1] = np.inf
+    costs[(apart < SAME_RAD) | ~is_open, 1] = np.inf
     in_front = np.stack([reading.place_m[:, 2] > 0 for reading in readings], axis=1)
     costs[~in_front] = np.inf
     seen = np.flatnonzero(is_seen & np.isfinite(costs).any(axis=1))
@@ -98,6 +102,16 @@ def read_bodies(camera: FloatArray, layout: Poses, views: Views, time_s: FloatAr
     is_decided = np.zeros(count, dtype=bool)
     is_decided[seen] = advantage > CLEARLY
     return Read(fitted[row], information[row], cost[row], is_decided)
+
+
+def _is_open(camera: FloatArray, layout: Poses, other: Poses, views: Views) -> BoolArray:
+    """Whether the other reading of each body (b) is worth a fit: two tags or more that are far off rule it out."""
+    count = len(other.place_m)
+    off_px = np.sqrt((residuals(camera, layout, other, views) ** 2).mean(axis=1))
+    seen = np.bincount(views.body, minlength=count)
+    mean_px = summed_by_body(off_px, views.body, count) / np.maximum(seen, 1)
+    is_open: BoolArray = (seen < 2) | (mean_px < RULED_OUT_PX)
+    return is_open
 
 
 def _path(readings: list[Poses], costs: FloatArray, time_s: FloatArray) -> tuple[IntArray, FloatArray]:

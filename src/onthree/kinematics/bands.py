@@ -17,6 +17,8 @@ from onthree.kinematics.measures import NAMES, Phase, measures
 from onthree.kinematics.segment_motion import FloatArray, RelativeUncertainty, SegmentMotion
 
 NOISE = "noise"
+MOSTLY_NOISE = ("path_deg", "peak_speed_deg_s", "_m")
+"""Measures of a raw track that noise makes up so much of that no band was found to hold them."""
 _TAILS = (0.025, 0.975)
 SMOOTH_CORRELATION_RAD = 1.23965
 """Where exp(-x) (cos x + sin x) is 1/e."""
@@ -46,7 +48,8 @@ def phase_bands(
 ) -> tuple[Bands, ...]:
     """The bands of the measures (in the order of ``NAMES``) of each phase, all from the same draws.
 
-    Translations have a band where the uncertainty speaks of places. No measure is below zero, so no band is either.
+    Translations have a band where the uncertainty speaks of places. Path, peak speed and translations of a raw track
+    are mostly noise and have none: read them of the smoothed one. No measure is below zero, so no band is either.
     """
 
     def of_every_phase(track: HeadOnTrunk) -> FloatArray:
@@ -55,6 +58,8 @@ def phase_bands(
     drawn = bands(motion, uncertainty, of_every_phase, rng, neutral_s)
     has_place = uncertainty.position_cov_m2 is not None
     has_band = np.array([has_place or not name.endswith("_m") for name in NAMES])
+    if not uncertainty.is_smoothed:
+        has_band &= np.array([not name.endswith(MOSTLY_NOISE) for name in NAMES])
     found = []
     for number in range(len(phases)):
         part = slice(number * len(NAMES), (number + 1) * len(NAMES))
@@ -74,10 +79,10 @@ def bands(
 ) -> Bands:
     """The bands of any numbers (m) taken from head on trunk, by ``rng``.
 
-    The middle 95 % of the draws, laid with its middle on the measured value, is the band of a smoothed track: what it
-    smoothed away makes a path or a range too small, what it left of the noise too large, and which of the two is more
-    nobody knows. A raw track holds all its noise, and drawing adds it a second time: there the band is mirrored at the
-    measured value, which takes that off once.
+    A raw track holds its noise, and drawing adds it a second time: a path, a range come out too large twice. The middle
+    95 % of the draws, mirrored at the measured value, takes that off once. Of a smoothed track nobody knows how much is
+    noise left in and how much motion smoothed away: there the band holds the mirrored one, and the one that is laid
+    with its middle on the measured value. Where errors only shift a value all are the same.
     Raises ValueError if the uncertainty is of other moments than the motion.
     """
     if len(uncertainty.noise_cov_rad2) != len(motion.time_s):
@@ -98,11 +103,12 @@ def bands(
 
     drawn = np.array([of_draw(number) for number in range(count)])
     low, high = np.quantile(drawn, _TAILS, axis=0)
+    mirrored = 2 * measured - high, 2 * measured - low
+    middle = measured - np.median(drawn, axis=0)
     if uncertainty.is_smoothed:
-        centre = np.median(drawn, axis=0)
-        low, high = low + measured - centre, high + measured - centre
+        low, high = np.minimum(low + middle, mirrored[0]), np.maximum(high + middle, mirrored[1])
     else:
-        low, high = 2 * measured - high, 2 * measured - low
+        low, high = mirrored
     return Bands(low, high, (*uncertainty.shared_names, NOISE), _share_ratios(drawn, units))
 
 

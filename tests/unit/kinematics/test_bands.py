@@ -5,7 +5,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 from scipy.stats import binom
 
-from onthree.kinematics.angles import HeadOnTrunk
+from onthree.kinematics.angles import HeadOnTrunk, head_on_trunk
 from onthree.kinematics.bands import SMOOTH_CORRELATION_RAD, bands, drawn_errors, phase_bands
 from onthree.kinematics.measures import NAMES, Phase
 from onthree.kinematics.segment_motion import FloatArray, RelativeUncertainty
@@ -112,16 +112,30 @@ def test_every_measure_of_a_phase_has_its_band_but_translations() -> None:
     assert (found.low[~np.isnan(found.low)] >= 0).all()
 
 
-def test_of_a_raw_track_the_band_of_the_path_takes_off_what_noise_added() -> None:
+def largest_and_smallest(track: HeadOnTrunk) -> FloatArray:
+    """The range of extension over a still stretch: all of it is noise."""
+    return np.array([np.ptp(track.angles_deg[:30, 0])])
+
+
+def test_of_a_raw_track_the_band_takes_off_what_noise_added() -> None:
     noise = drawn_errors(uncertain(COUNT), TIME_S, np.random.default_rng(14), 1)[0][0]
     motion = recorded(Rotation.from_rotvec(noise) * about(TRUE_DEG), rate_hz=RATE_HZ)
-    path = NAMES.index("path_deg")
+    measured = largest_and_smallest(head_on_trunk(motion))
     raw, smoothed = (
-        phase_bands(motion, uncertain(COUNT, is_smoothed=is_smoothed), [PHASE], np.random.default_rng(15))[0]
+        bands(motion, uncertain(COUNT, is_smoothed=is_smoothed), largest_and_smallest, np.random.default_rng(15))
         for is_smoothed in (False, True)
     )
 
-    assert raw.high[path] < smoothed.low[path]
+    assert raw.high < measured
+    assert smoothed.low < raw.high < measured < smoothed.high
+
+
+def test_of_a_raw_track_what_is_mostly_noise_has_no_band() -> None:
+    motion = recorded(about(TRUE_DEG), rate_hz=RATE_HZ, position_m=np.zeros((COUNT, 2, 3)))
+    (found,) = phase_bands(motion, film_uncertainty(False), [PHASE], np.random.default_rng(18), bound_deg=5.0)
+    unknown = {name for name, low in zip(NAMES, found.low, strict=True) if np.isnan(low)}
+
+    assert unknown == {"path_deg", "peak_speed_deg_s", *(name for name in NAMES if name.endswith("_m"))}
 
 
 def test_the_same_seed_gives_the_same_band() -> None:
