@@ -21,7 +21,7 @@ from onthree.kinematics.bands import Bands, phase_bands
 from onthree.kinematics.measures import NAMES, Phase, PhaseMeasures, measures, noise_floor
 from onthree.kinematics.segment_motion import FloatArray, RelativeUncertainty, SegmentMotion
 from onthree.kinematics.start_lag import By, StartLag
-from onthree.kinematics.still import Stretch, is_still, still_stretches, stretch_said
+from onthree.kinematics.still import Stretch, is_still, still_stretches_s, stretch_said
 
 WHOLE = "whole film"
 CAUTIONS = (
@@ -127,8 +127,8 @@ def read_film(
     """Read a film, or the two films of one run. Raises ValueError with what to do, Cancelled if the listener does."""
     rig = replace(rig, tags=tuple(sorted(rig.tags, key=lambda tag: (tag.segment == REFERENCE, tag.segment != MOVING))))
     movements = None
-    if marked.movements:
-        movements = Movements(marked.movements["nod"], marked.movements["turn"], MOVING, REFERENCE)
+    if marked.movements_s:
+        movements = Movements(marked.movements_s["nod"], marked.movements_s["turn"], MOVING, REFERENCE)
     cameras = [_camera(path, known) for path in paths]
     if len(paths) == 1:
         return read_tagged_video(paths[0], rig, cameras[0], marked.neutral_s, on_progress, movements)
@@ -223,7 +223,7 @@ def _neutral(path: Path, motion: SegmentMotion, marked_s: Stretch | None) -> tup
         return marked_s, f"neutral as marked, {stretch_said(marked_s)}{held}"
     if not both.any():
         raise MeasureError(f"{path.name}: head and trunk are never seen together: turn the tags to the camera")
-    stretches = still_stretches(motion.time_s, both, relative)
+    stretches = still_stretches_s(motion.time_s, both, relative)
     if not stretches:
         raise MeasureError(
             f"{path.name}: the head is never still on the trunk, so there is no neutral: mark a neutral stretch in a "

@@ -15,7 +15,7 @@ from onthree.capture.clips import write_clip
 from onthree.capture.drawn_film import Overlay, draw_film
 from onthree.capture.poses import Poses
 from onthree.capture.progress import Listener
-from onthree.capture.tag_quality import seen_strip, tag_qualities
+from onthree.capture.tag_quality import seen_strip_ratio, tag_qualities
 from onthree.documents.quality import QualityPage, TagLine, quality_html, quality_pdf
 from onthree.documents.traces import TracedPhase, Traces, traces_svg
 from onthree.documents.typeset import png_of
@@ -114,7 +114,9 @@ def _quality(result: FilmResult, on: date) -> QualityPage:
         title=f"How good the film was: {result.name}",
         said=result.headline,
         facts=tuple(_facts(result)),
-        seen=seen_strip(result.track.time_s, {name: read.motion.is_seen(name) for name in read.motion.segments}),
+        seen_ratio=seen_strip_ratio(
+            result.track.time_s, {name: read.motion.is_seen(name) for name in read.motion.segments}
+        ),
         last_s=float(result.track.time_s[-1]),
         tags=[
             TagLine(

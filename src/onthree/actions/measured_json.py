@@ -74,6 +74,6 @@ def phase_data(result: PhaseResult) -> Document:
     }
 
 
-def known(number: Any) -> float | None:
+def known(number: Any) -> Any:
     """A number for JSON; null where it is not known."""
     return float(number) if isfinite(number) else None

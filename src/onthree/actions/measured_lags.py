@@ -11,7 +11,7 @@ from onthree.capture.two_films import TwoFilms
 from onthree.kinematics.measures import Phase
 from onthree.kinematics.segment_motion import SegmentMotion
 from onthree.kinematics.start_lag import By, Onset, StartLag, start_lag
-from onthree.kinematics.still import Stretch, still_before, still_stretches
+from onthree.kinematics.still import Stretch, still_before_s, still_stretches_s
 
 MOVING, REFERENCE, GROUND = "head", "trunk", "ground"
 LEAST_TURNED_DEG = 10.0
@@ -35,10 +35,10 @@ def phase_lags(read: TaggedVideo, phases: Sequence[Phase]) -> tuple[PhaseLag, ..
     """
     motion = against_ground(read.motion)
     both = motion.is_seen(MOVING) & motion.is_seen(REFERENCE)
-    stills = still_stretches(motion.time_s, both, [motion.frame_from_segment[name] for name in (MOVING, REFERENCE)])
+    stills = still_stretches_s(motion.time_s, both, [motion.frame_from_segment[name] for name in (MOVING, REFERENCE)])
     found = {}
     for number in sorted(range(len(phases)), key=lambda one: phases[one].start_s):
-        still_s = still_before(stills, phases[number].start_s, phases[number].end_s)
+        still_s = still_before_s(stills, phases[number].start_s, phases[number].end_s)
         stills = tuple(one for one in stills if one != still_s)
         found[number] = _lag(read, motion, phases[number], still_s)
     return tuple(found[number] for number in range(len(phases)))

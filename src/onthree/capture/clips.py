@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
@@ -31,24 +32,24 @@ def pictures_at(path: Path, moments_s: Sequence[float], longest_side_px: int = 9
     for at_s in dict.fromkeys(moments_s):
         shown = None
         with _from(path, at_s) as frames:
-            for time_s, frame in frames:
-                if shown is not None and time_s > at_s:
+            for one in frames:
+                if shown is not None and one.time_s > at_s:
                     break
-                shown = time_s, frame
+                shown = one
         if shown is None or at_s < 0:
             raise FilmError(path, f"no picture at {at_s:.2f} s", "give a moment of the film")
-        found[at_s] = _jpeg(_upright(shown[1], longest_side_px))
+        found[at_s] = _jpeg(_upright(shown.frame, longest_side_px))
     return tuple(found[at_s] for at_s in moments_s)
 
 
 def write_clip(path: Path, target: Path, start_s: float, end_s: float, longest_side_px: int = 1280) -> None:
     """Write a stretch of a film as MP4 (H.264), upright, its moments as they were. Raises FilmError if it is empty."""
     with WrittenFilm(target) as clip, _from(path, start_s) as frames:
-        for time_s, frame in frames:
-            if time_s > end_s:
+        for one in frames:
+            if one.time_s > end_s:
                 break
-            if time_s >= start_s:
-                clip.add(_upright(frame, longest_side_px), time_s - start_s)
+            if one.time_s >= start_s:
+                clip.add(_upright(one.frame, longest_side_px), one.time_s - start_s)
         if clip.is_empty:
             raise FilmError(path, f"no pictures from {start_s:.2f} to {end_s:.2f} s", "give a stretch of the film")
 
@@ -85,8 +86,16 @@ class WrittenFilm:
         self._container.mux(self._stream.encode(frame))
 
 
+@dataclass(frozen=True, eq=False)
+class _Shown:
+    """A frame and its time since the first."""
+
+    time_s: float
+    frame: VideoFrame
+
+
 @contextmanager
-def _from(path: Path, at_s: float) -> Iterator[Iterator[tuple[float, VideoFrame]]]:
+def _from(path: Path, at_s: float) -> Iterator[Iterator[_Shown]]:
     """Frames with their time since the first, from some moment at or before the one asked for."""
     try:
         container = av.open(str(path))
@@ -98,7 +107,7 @@ def _from(path: Path, at_s: float) -> Iterator[Iterator[tuple[float, VideoFrame]
         yield _frames(container, at_s)
 
 
-def _frames(container: InputContainer, at_s: float) -> Iterator[tuple[float, VideoFrame]]:
+def _frames(container: InputContainer, at_s: float) -> Iterator[_Shown]:
     stream = container.streams.video[0]
     stream.thread_type = "AUTO"
     first: Fraction | None = None
@@ -110,14 +119,14 @@ def _frames(container: InputContainer, at_s: float) -> Iterator[tuple[float, Vid
                 first = frame.pts * Fraction(frame.time_base)
                 if at_s > 2:
                     break
-            yield float(frame.pts * Fraction(frame.time_base) - first), frame
+            yield _Shown(float(frame.pts * Fraction(frame.time_base) - first), frame)
         else:
             return
         assert stream.time_base is not None
         container.seek(int((first + Fraction(at_s)) / stream.time_base), stream=stream, backward=True)
         for frame in container.decode(stream):
             if frame.pts is not None and frame.time_base is not None:
-                yield float(frame.pts * Fraction(frame.time_base) - first), frame
+                yield _Shown(float(frame.pts * Fraction(frame.time_base) - first), frame)
     except av.FFmpegError:
         return
 

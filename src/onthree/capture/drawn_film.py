@@ -78,7 +78,7 @@ def draw_film(path: Path, target: Path, overlay: Overlay, on_progress: Listener 
                 on_progress(Progress(at_s, last_s, (time.monotonic() - begun_s) * (last_s - at_s) / at_s))
 
 
-def drawn_picture(picture: ByteArray, index: int, overlay: Overlay, turned_deg: float = 0.0) -> ByteArray:
+def drawn_picture(picture: ByteArray, index: int, overlay: Overlay, turned_deg: int = 0) -> ByteArray:
     """One frame (height, width, 3; blue, green, red), drawn on, its sides even.
 
     ``turned_deg`` is how far it has to be turned counter-clockwise to be upright.
@@ -92,15 +92,15 @@ def drawn_picture(picture: ByteArray, index: int, overlay: Overlay, turned_deg: 
     turns = round(turned_deg / 90) % 4
     place = _turned(turns, drawn.shape[1], drawn.shape[0])
     drawn = np.ascontiguousarray(np.rot90(drawn, turns))
-    size = max(max(drawn.shape[:2]) / LONGEST_SIDE_PX, LEAST_SIZE_RATIO)
-    for words, at_px, colour in labels:
-        _text(drawn, words, place(*at_px), 0.6 * size, colour)
-    _captions(drawn, index, overlay, size)
+    size_ratio = max(max(drawn.shape[:2]) / LONGEST_SIDE_PX, LEAST_SIZE_RATIO)
+    for label in labels:
+        _text(drawn, label.words, place(label.across_px, label.down_px), 0.6 * size_ratio, label.colour)
+    _captions(drawn, index, overlay, size_ratio)
     even: ByteArray = np.ascontiguousarray(drawn[: drawn.shape[0] // 2 * 2, : drawn.shape[1] // 2 * 2])
     return even
 
 
-def _pictures(source: InputContainer, time_s: FloatArray) -> Iterator[tuple[int, ByteArray, float]]:
+def _pictures(source: InputContainer, time_s: FloatArray) -> Iterator[tuple[int, ByteArray, int]]:
     """The frames that were measured, known by their moment: number, picture, how far it is to be turned [deg]."""
     stream = source.streams.video[0]
     stream.thread_type = "AUTO"
@@ -113,15 +113,22 @@ def _pictures(source: InputContainer, time_s: FloatArray) -> Iterator[tuple[int,
             first = moment if first is None else first
             index = int(np.abs(time_s - float(moment - first)).argmin())
             if abs(time_s[index] - float(moment - first)) < SAME_MOMENT_S:
-                yield index, np.asarray(frame.to_ndarray(format="bgr24"), np.uint8), float(frame.rotation)
+                yield index, np.asarray(frame.to_ndarray(format="bgr24"), np.uint8), int(frame.rotation)
     except av.FFmpegError:
         return
 
 
-Label = tuple[str, tuple[float, float], Colour]
+@dataclass(frozen=True)
+class _Label:
+    """Words at a place of the picture that is not turned yet."""
+
+    words: str
+    across_px: float
+    down_px: float
+    colour: Colour
 
 
-def _tags(drawn: ByteArray, index: int, overlay: Overlay, ratio: float) -> Iterator[Label]:
+def _tags(drawn: ByteArray, index: int, overlay: Overlay, ratio: float) -> Iterator[_Label]:
     first, last = np.searchsorted(overlay.sightings.frame, [index, index + 1])
     for tag, corners_px in zip(
         overlay.sightings.tag[first:last], overlay.sightings.corners_px[first:last], strict=True
@@ -129,10 +136,10 @@ def _tags(drawn: ByteArray, index: int, overlay: Overlay, ratio: float) -> Itera
         ring = np.round(16 * _scaled(corners_px, ratio)).astype(np.int32)
         cv2.polylines(drawn, [ring], True, TAG_COLOUR, 2, cv2.LINE_AA, 4)
         centre = _scaled(corners_px, ratio).mean(axis=0)
-        yield str(tag), (float(centre[0]), float(centre[1])), TAG_COLOUR
+        yield _Label(str(tag), float(centre[0]), float(centre[1]), TAG_COLOUR)
 
 
-def _axes(drawn: ByteArray, index: int, overlay: Overlay, ratio: float) -> Iterator[Label]:
+def _axes(drawn: ByteArray, index: int, overlay: Overlay, ratio: float) -> Iterator[_Label]:
     for segment, poses in overlay.poses.items():
         if not overlay.is_seen[segment][index]:
             continue
@@ -143,25 +150,29 @@ def _axes(drawn: ByteArray, index: int, overlay: Overlay, ratio: float) -> Itera
         for (words, colour), end in zip(AXES, ends[1:], strict=True):
             tip = tuple(np.round(16 * end).astype(int).tolist())
             cv2.line(drawn, start, tip, colour, 3, cv2.LINE_AA, 4)
-            yield words, (float(end[0]), float(end[1])), colour
-        yield segment, (float(ends[0][0]), float(ends[0][1]) + LABEL_DOWN_PX), INK
+            yield _Label(words, float(end[0]), float(end[1]), colour)
+        yield _Label(segment, float(ends[0][0]), float(ends[0][1]) + LABEL_DOWN_PX, INK)
 
 
-def _captions(drawn: ByteArray, index: int, overlay: Overlay, size: float) -> None:
+def _captions(drawn: ByteArray, index: int, overlay: Overlay, size_ratio: float) -> None:
     time_s = float(overlay.sightings.time_s[index])
     names = [phase.name for phase in overlay.phases if phase.start_s <= time_s <= phase.end_s]
     lost = [segment for segment, is_seen in overlay.is_seen.items() if not is_seen[index]]
     lines = [(f"{time_s:.2f} s", ""), (", ".join(names), ""), *angle_lines(overlay.angles_deg[index], lost)]
-    step, edge = round(42 * size), round(16 * size)
+    step, edge = round(42 * size_ratio), round(16 * size_ratio)
     height, width = drawn.shape[:2]
-    _shade(drawn[: step * len(lines) + step // 2, : round(520 * size)])
+    _shade(drawn[: step * len(lines) + step // 2, : round(520 * size_ratio)])
     for number, (words, value) in enumerate(lines, start=1):
-        _text(drawn, words, (edge, number * step), size, INK)
-        across = cv2.getTextSize(value, FONT, size, round(2 * size) or 1)[0][0]
-        _text(drawn, value, (round(480 * size) - across, number * step), size, INK)
+        _text(drawn, words, (edge, number * step), size_ratio, INK)
+        across = cv2.getTextSize(value, FONT, size_ratio, round(2 * size_ratio) or 1)[0][0]
+        _text(drawn, value, (round(480 * size_ratio) - across, number * step), size_ratio, INK)
     _shade(drawn[height - step :])
     _text(
-        drawn, overlay.said, (edge, height - round(12 * size)), 0.72 * size * min(1.0, 1.6 * width / 1920 / size), INK
+        drawn,
+        overlay.said,
+        (edge, height - round(12 * size_ratio)),
+        0.72 * size_ratio * min(1.0, 1.6 * width / 1920 / size_ratio),
+        INK,
     )
 
 
@@ -198,7 +209,7 @@ def _turned(turns: int, width: int, height: int) -> Callable[[float, float], tup
     return place
 
 
-def _text(drawn: ByteArray, words: str, at_px: tuple[int, int], size: float, colour: Colour) -> None:
-    thick = max(1, round(2 * size))
+def _text(drawn: ByteArray, words: str, at_px: tuple[int, int], size_ratio: float, colour: Colour) -> None:
+    thick = max(1, round(2 * size_ratio))
     for shift, paint in ((1, (0, 0, 0)), (0, colour)):
-        cv2.putText(drawn, words, (at_px[0] + shift, at_px[1] + shift), FONT, size, paint, thick, cv2.LINE_AA)
+        cv2.putText(drawn, words, (at_px[0] + shift, at_px[1] + shift), FONT, size_ratio, paint, thick, cv2.LINE_AA)

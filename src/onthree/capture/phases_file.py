@@ -56,7 +56,7 @@ class MarkedPhases:
     """What a person marked on a film: neutral or None, movements that show axes by kind, phases, their techniques."""
 
     neutral_s: Stretch | None
-    movements: Mapping[str, Stretch]
+    movements_s: Mapping[str, Stretch]
     phases: tuple[Phase, ...]
     techniques: Mapping[str, str]
 
@@ -80,7 +80,7 @@ def read_phases(path: Path) -> MarkedPhases:
     return _marked([row for _, row in rows])
 
 
-def seconds(written: object) -> float | None:
+def moment_s(written: object) -> float | None:
     """A moment in seconds, from a number or ``m:ss.mmm``; None for anything else."""
     if isinstance(written, bool):
         return None
@@ -125,7 +125,7 @@ def _problems_of(row: Row) -> Iterator[str]:
     kinds = ("neutral", *MOVEMENTS, "phase")
     if row.get("kind") not in kinds:
         yield f"kind {row.get('kind')!r} given, one of {', '.join(kinds)} expected"
-    ends = [seconds(row.get(end)) for end in ("start", "end")]
+    ends = [moment_s(row.get(end)) for end in ("start", "end")]
     for end, at_s in zip(("start", "end"), ends, strict=True):
         if at_s is None:
             yield f"{end} {row.get(end)!r} given, seconds or m:ss.mmm from the first frame expected"
@@ -173,17 +173,17 @@ def _technique(row: Row) -> str:
 
 
 def _marked(rows: list[Row]) -> MarkedPhases:
-    stretches = {row["kind"]: _stretch(row) for row in rows if row["kind"] != "phase"}
+    stretches = {row["kind"]: _stretch_s(row) for row in rows if row["kind"] != "phase"}
     phases = [row for row in rows if row["kind"] == "phase"]
     return MarkedPhases(
         stretches.pop("neutral", None),
         stretches,
-        tuple(Phase(_name(row), *_stretch(row)) for row in phases),
+        tuple(Phase(_name(row), *_stretch_s(row)) for row in phases),
         {_name(row): _technique(row) for row in phases if row.get("technique")},
     )
 
 
-def _stretch(row: Row) -> Stretch:
-    start_s, end_s = seconds(row["start"]), seconds(row["end"])
+def _stretch_s(row: Row) -> Stretch:
+    start_s, end_s = moment_s(row["start"]), moment_s(row["end"])
     assert start_s is not None and end_s is not None
     return start_s, end_s

@@ -42,7 +42,6 @@ def tag_qualities(sightings: Sightings, layout: Layout, tags: tuple[RigTag, ...]
     for tag in tags:
         corners_px = sightings.corners_px[sightings.tag == tag.id]
         row = rows.get(tag.id)
-        moved_m, turned_deg = (np.nan, np.nan) if row is None else _from_hand(tag, layout, row)
         found.append(
             TagQuality(
                 id=tag.id,
@@ -50,15 +49,15 @@ def tag_qualities(sightings: Sightings, layout: Layout, tags: tuple[RigTag, ...]
                 seen_count=len(corners_px),
                 side_px=_side_px(corners_px) if len(corners_px) else np.nan,
                 residual_px=np.nan if row is None else float(layout.fit.tag_rms_px[row]),
-                moved_m=moved_m,
-                turned_deg=turned_deg,
+                moved_m=_moved_m(tag, layout, row),
+                turned_deg=_turned_deg(tag, layout, row),
                 is_left_out=tag.id in layout.slipped,
             )
         )
     return tuple(found)
 
 
-def seen_strip(time_s: FloatArray, is_seen: Mapping[str, BoolArray]) -> dict[str, list[float]]:
+def seen_strip_ratio(time_s: FloatArray, is_seen: Mapping[str, BoolArray]) -> dict[str, list[float]]:
     """The share of the frames in which each segment is known, in pieces of equal time; NaN for one without frames."""
     piece = np.minimum((time_s - time_s[0]) / (time_s[-1] - time_s[0]) * STRETCHES, STRETCHES - 1).astype(int)
     frames = np.bincount(piece, minlength=STRETCHES)
@@ -71,12 +70,17 @@ def seen_strip(time_s: FloatArray, is_seen: Mapping[str, BoolArray]) -> dict[str
     }
 
 
-def _from_hand(tag: RigTag, layout: Layout, row: int) -> tuple[float, float]:
-    if tag.centre_m is None or tag.rotvec_rad is None:
-        return np.nan, np.nan
-    place = layout.fit.layout
-    turned = Rotation.from_matrix(place.rotation[row]) * Rotation.from_rotvec(tag.rotvec_rad).inv()
-    return float(np.linalg.norm(place.place_m[row] - tag.centre_m)), float(np.degrees(turned.magnitude()))
+def _moved_m(tag: RigTag, layout: Layout, row: int | None) -> float:
+    if row is None or tag.centre_m is None:
+        return np.nan
+    return float(np.linalg.norm(layout.fit.layout.place_m[row] - tag.centre_m))
+
+
+def _turned_deg(tag: RigTag, layout: Layout, row: int | None) -> float:
+    if row is None or tag.rotvec_rad is None:
+        return np.nan
+    turned = Rotation.from_matrix(layout.fit.layout.rotation[row]) * Rotation.from_rotvec(tag.rotvec_rad).inv()
+    return float(np.degrees(turned.magnitude()))
 
 
 def _side_px(corners_px: FloatArray) -> float:

@@ -32,8 +32,9 @@ def measure(
     together: Annotated[
         bool, typer.Option("--together", help="The two files are films of one run, by two phones.")
     ] = False,
-    bound: Annotated[
-        float | None, typer.Option(metavar="DEG", help="A bound of your own: how long was the head beyond it?")
+    bound_deg: Annotated[
+        float | None,
+        typer.Option("--bound", metavar="DEG", help="A bound of your own: how long was the head beyond it?"),
     ] = None,
     out: Annotated[Path | None, typer.Option(help="Folder for the files (default: print only).")] = None,
     film: Annotated[bool, typer.Option("--film/--no-film", help="Draw tags, axes and angles into the film.")] = True,
@@ -56,7 +57,7 @@ def measure(
             camera,
             phases,
             together=together,
-            bound_deg=bound,
+            bound_deg=bound_deg,
             out=out,
             with_film=film,
             on=day_of(None),

@@ -36,7 +36,7 @@ class QualityPage:
     title: str
     said: str
     facts: Sequence[tuple[str, str]]
-    seen: Mapping[str, Sequence[float]]
+    seen_ratio: Mapping[str, Sequence[float]]
     last_s: float
     tags: Sequence[TagLine]
     widened: Rows
@@ -55,7 +55,7 @@ def quality_html(page: QualityPage) -> str:
     """The page as one HTML file that needs nothing else."""
     data = _data(page)
     facts = "".join(f"<tr><th>{escape(name)}</th><td>{escape(value)}</td></tr>" for name, value in data["facts"])
-    strips = "".join(_strip(segment, shares) for segment, shares in page.seen.items())
+    strips = "".join(_strip(segment, shares) for segment, shares in page.seen_ratio.items())
     listed = [
         ("What would lift it", data["lifts"]),
         ("Noticed", data["noticed"] or ["nothing"]),
@@ -90,7 +90,7 @@ def _data(page: QualityPage) -> dict[str, Any]:
         "facts": [list(fact) for fact in page.facts],
         "seen": [
             {"segment": segment, "shares": [None if isnan(share) else share for share in shares]}
-            for segment, shares in page.seen.items()
+            for segment, shares in page.seen_ratio.items()
         ],
         "last_s": f"{page.last_s:.1f}",
         "tag_columns": TAG_COLUMNS,
@@ -129,16 +129,17 @@ def _items(lines: Sequence[str]) -> str:
     return "".join(f"<li>{escape(line)}</li>" for line in lines)
 
 
-def _strip(segment: str, shares: Sequence[float]) -> str:
-    known = [share for share in shares if not isnan(share)]
+def _strip(segment: str, share_ratio: Sequence[float]) -> str:
+    known = [share for share in share_ratio if not isnan(share)]
     mean = f"{sum(known) / len(known):.0%}" if known else "not known"
     bars = "".join(
         f'<rect x="{place}" y="{1 - share:.3f}" width="1.02" height="{share:.3f}" fill="#1f5a7a"/>'
-        for place, share in enumerate(shares)
+        for place, share in enumerate(share_ratio)
         if not isnan(share)
     )
     return (
-        f'<p>{escape(segment)}: {mean}</p><svg viewBox="0 0 {len(shares)} 1" preserveAspectRatio="none" role="img" '
+        f"<p>{escape(segment)}: {mean}</p>"
+        f'<svg viewBox="0 0 {len(share_ratio)} 1" preserveAspectRatio="none" role="img" '
         f'aria-label="{escape(segment)} seen over time">'
-        f'<rect width="{len(shares)}" height="1" fill="#eef1f4"/>{bars}</svg>'
+        f'<rect width="{len(share_ratio)}" height="1" fill="#eef1f4"/>{bars}</svg>'
     )

@@ -94,14 +94,14 @@ def _row(traces: Traces, row: int, axis: _Axis) -> Iterator[str]:
     low, high = angles - half, angles + half
     if row == len(ROWS) - 1:
         low = np.maximum(low, 0.0)
-    least_deg, most_deg = _reach(low, high)
+    least_deg, most_deg = _reach_deg(low, high)
     scale = ROW_PX / (most_deg - least_deg)
 
     def down(deg: FloatArray) -> FloatArray:
         placed: FloatArray = top_px + (most_deg - deg) * scale
         return placed
 
-    for start_s, end_s in lost_stretches(traces.time_s, ~np.isnan(angles)):
+    for start_s, end_s in lost_s(traces.time_s, ~np.isnan(angles)):
         left_px, right_px = axis.px(start_s), axis.px(end_s)
         yield (
             f'<rect class="lost" x="{left_px:.1f}" y="{top_px}" width="{max(right_px - left_px, 1):.1f}" '
@@ -154,7 +154,7 @@ def thinned(time_s: FloatArray, value: FloatArray, low: FloatArray, high: FloatA
         )
 
 
-def lost_stretches(time_s: FloatArray, is_known: BoolArray) -> list[tuple[float, float]]:
+def lost_s(time_s: FloatArray, is_known: BoolArray) -> list[tuple[float, float]]:
     """The stretches in which nothing is known, from the last known moment before to the first known after."""
     last = len(time_s) - 1
     return [(float(time_s[max(run[0] - 1, 0)]), float(time_s[min(run[-1] + 1, last)])) for run in _runs(~is_known)]
@@ -165,7 +165,7 @@ def _runs(is_kept: BoolArray) -> list[NDArray[np.intp]]:
     return [run for run in np.split(places, np.flatnonzero(np.diff(places) > 1) + 1) if len(run)]
 
 
-def _reach(low: FloatArray, high: FloatArray) -> tuple[float, float]:
+def _reach_deg(low: FloatArray, high: FloatArray) -> tuple[float, float]:
     if np.isnan(low).all():
         return -LEAST_HEIGHT_DEG / 2, LEAST_HEIGHT_DEG / 2
     least_deg, most_deg = min(float(np.nanmin(low)), 0.0), max(float(np.nanmax(high)), 0.0)

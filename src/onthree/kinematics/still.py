@@ -19,7 +19,7 @@ NEAR_S = 1.0
 Stretch = tuple[float, float]
 
 
-def still_stretches(time_s: FloatArray, is_seen: BoolArray, rotations: Sequence[Rotation]) -> tuple[Stretch, ...]:
+def still_stretches_s(time_s: FloatArray, is_seen: BoolArray, rotations: Sequence[Rotation]) -> tuple[Stretch, ...]:
     """Stretches (start, end) [s] of n moments in which each of the rotations (n) stays near one pose, and all are seen.
 
     Each goes on from its first moment until one rotation has left its pose there, or is lost.
@@ -39,22 +39,22 @@ def still_stretches(time_s: FloatArray, is_seen: BoolArray, rotations: Sequence[
     return tuple(found)
 
 
-def still_before(stretches: Sequence[Stretch], start_s: float, end_s: float) -> Stretch | None:
+def still_before_s(stretches_s: Sequence[Stretch], start_s: float, end_s: float) -> Stretch | None:
     """The last still stretch that ends in a phase or just before it, and had begun when the phase did; None if none."""
-    near = [one for one in stretches if one[0] < start_s + LEAST_STILL_S and start_s - NEAR_S <= one[1] < end_s]
+    near = [one for one in stretches_s if one[0] < start_s + LEAST_STILL_S and start_s - NEAR_S <= one[1] < end_s]
     return near[-1] if near else None
 
 
-def is_still(stretch: Stretch, time_s: FloatArray, is_seen: BoolArray, rotations: Sequence[Rotation]) -> bool:
+def is_still(stretch_s: Stretch, time_s: FloatArray, is_seen: BoolArray, rotations: Sequence[Rotation]) -> bool:
     """Whether each of the rotations stays near one pose in a stretch, as far as it is seen there."""
-    inside = is_seen & (time_s >= stretch[0]) & (time_s <= stretch[1])
+    inside = is_seen & (time_s >= stretch_s[0]) & (time_s <= stretch_s[1])
     turned = [(rotation[inside].mean().inv() * rotation[inside]).magnitude() for rotation in rotations if inside.any()]
     return bool(turned) and np.degrees(np.max(turned)) <= MOST_TURNED_DEG
 
 
-def stretch_said(stretch: Stretch) -> str:
+def stretch_said(stretch_s: Stretch) -> str:
     """A stretch of time in words."""
-    return f"{stretch[0]:.2f} to {stretch[1]:.2f} s"
+    return f"{stretch_s[0]:.2f} to {stretch_s[1]:.2f} s"
 
 
 def _still_count(rotations: Sequence[Rotation], seen: np.ndarray[tuple[int], np.dtype[np.intp]]) -> int:

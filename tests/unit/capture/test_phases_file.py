@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from onthree.capture.phases_file import PhasesError, read_phases, seconds
+from onthree.capture.phases_file import PhasesError, moment_s, read_phases
 from onthree.kinematics.measures import Phase
 
 TOML = """
@@ -47,7 +47,7 @@ def test_both_forms_say_the_same(tmp_path: Path, name: str, text: str) -> None:
     marked = read_phases(path)
 
     assert marked.neutral_s == (0.5, 2.0)
-    assert marked.movements == {"nod": (3.0, 6.5), "turn": (7.0, 10.0)}
+    assert marked.movements_s == {"nod": (3.0, 6.5), "turn": (7.0, 10.0)}
     assert marked.phases == (Phase("log roll", 8.0, 74.25), Phase("head_secured", 80.0, 90.0))
     assert marked.techniques == {"log roll": "log_roll_push_long_board", "head_secured": "head_secured"}
 
@@ -57,12 +57,12 @@ def test_both_forms_say_the_same(tmp_path: Path, name: str, text: str) -> None:
     [("12.5", 12.5), (12, 12.0), ("1:02", 62.0), ("0:02.25", 2.25), (" 3 ", 3.0)],
 )
 def test_moments_are_read(written: object, read_s: float) -> None:
-    assert seconds(written) == read_s
+    assert moment_s(written) == read_s
 
 
 @pytest.mark.parametrize("written", ["1:75", "-3", "soon", "", None, True, float("nan"), -1.0, "1:2"])
 def test_other_words_are_no_moments(written: object) -> None:
-    assert seconds(written) is None
+    assert moment_s(written) is None
 
 
 def test_every_problem_is_told_with_its_row(tmp_path: Path) -> None:

@@ -21,7 +21,7 @@ PAGE = QualityPage(
     title="How good the film was: roll.mp4",
     said="Invented.",
     facts=[("Frames", "60")],
-    seen={"head": [1.0, 0.5, NAN, 0.0]},
+    seen_ratio={"head": [1.0, 0.5, NAN, 0.0]},
     last_s=2.0,
     tags=[TAG, replace(TAG, id=8, seen_ratio=0.0, side_px=NAN, residual_px=NAN, moved_mm=NAN, turned_deg=NAN)],
     widened=[("roll", "peak total", "1.0 to 2.0 degrees", "measurement noise 90%")],

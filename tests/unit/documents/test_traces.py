@@ -5,7 +5,7 @@ import xml.etree.ElementTree as ElementTree
 import numpy as np
 import pytest
 
-from onthree.documents.traces import MOST_STRETCHES, TracedPhase, Traces, lost_stretches, thinned, traces_svg
+from onthree.documents.traces import MOST_STRETCHES, TracedPhase, Traces, lost_s, thinned, traces_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
 NAN = float("nan")
@@ -83,4 +83,4 @@ def test_lost_stretches_reach_to_what_is_known() -> None:
     time_s = np.arange(6.0)
     is_known = np.array([False, True, False, False, True, False])
 
-    assert lost_stretches(time_s, is_known) == [(0.0, 1.0), (1.0, 4.0), (4.0, 5.0)]
+    assert lost_s(time_s, is_known) == [(0.0, 1.0), (1.0, 4.0), (4.0, 5.0)]

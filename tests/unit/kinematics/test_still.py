@@ -3,7 +3,7 @@
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from onthree.kinematics.still import is_still, still_before, still_stretches
+from onthree.kinematics.still import is_still, still_before_s, still_stretches_s
 
 TIME_S = np.arange(0, 6, 1 / 30)
 SEEN = np.ones(len(TIME_S), dtype=bool)
@@ -16,7 +16,7 @@ def turning(start_s: float, end_s: float, deg: float = 40.0) -> Rotation:
 
 
 def test_stretches_before_and_after_a_turn() -> None:
-    (first, last) = still_stretches(TIME_S, SEEN, [turning(2.0, 3.0)])
+    (first, last) = still_stretches_s(TIME_S, SEEN, [turning(2.0, 3.0)])
 
     assert first[0] == 0.0
     assert 1.8 < first[1] <= 2.0
@@ -25,7 +25,7 @@ def test_stretches_before_and_after_a_turn() -> None:
 
 
 def test_each_rotation_has_its_say() -> None:
-    (first, last) = still_stretches(TIME_S, SEEN, [turning(2.0, 3.0), turning(1.0, 4.0)])
+    (first, last) = still_stretches_s(TIME_S, SEEN, [turning(2.0, 3.0), turning(1.0, 4.0)])
 
     assert first[1] <= 1.0
     assert last[0] >= 3.9
@@ -33,28 +33,28 @@ def test_each_rotation_has_its_say() -> None:
 
 def test_a_gap_ends_a_stretch() -> None:
     seen = SEEN & ~((TIME_S > 1.0) & (TIME_S < 1.5))
-    (first, last) = still_stretches(TIME_S, seen, [turning(9.0, 10.0)])
+    (first, last) = still_stretches_s(TIME_S, seen, [turning(9.0, 10.0)])
 
     assert first[1] <= 1.0
     assert last[0] >= 1.5
 
 
 def test_nothing_seen_is_never_still() -> None:
-    assert still_stretches(TIME_S, ~SEEN, [turning(2.0, 3.0)]) == ()
+    assert still_stretches_s(TIME_S, ~SEEN, [turning(2.0, 3.0)]) == ()
 
 
 def test_a_slow_turn_is_not_still() -> None:
-    assert still_stretches(TIME_S, SEEN, [turning(0.0, 6.0, deg=60.0)]) == ()
+    assert still_stretches_s(TIME_S, SEEN, [turning(0.0, 6.0, deg=60.0)]) == ()
 
 
 def test_the_stretch_that_a_phase_starts_from() -> None:
     stretches = ((0.0, 1.9), (3.0, 4.0), (5.0, 6.0))
 
-    assert still_before(stretches, 2.0, 4.5) == (0.0, 1.9)
-    assert still_before(stretches, 3.2, 6.0) == (3.0, 4.0)
-    assert still_before(stretches, 4.5, 4.9) == (3.0, 4.0)
-    assert still_before(((0.0, 0.9),), 3.0, 4.0) is None, "too long before"
-    assert still_before(((3.5, 3.9),), 2.0, 4.5) is None, "had not begun"
+    assert still_before_s(stretches, 2.0, 4.5) == (0.0, 1.9)
+    assert still_before_s(stretches, 3.2, 6.0) == (3.0, 4.0)
+    assert still_before_s(stretches, 4.5, 4.9) == (3.0, 4.0)
+    assert still_before_s(((0.0, 0.9),), 3.0, 4.0) is None, "too long before"
+    assert still_before_s(((3.5, 3.9),), 2.0, 4.5) is None, "had not begun"
 
 
 def test_whether_a_marked_stretch_is_still() -> None:
