@@ -33,7 +33,8 @@ def test_commands_and_options_exist(page: Path) -> None:
     known = typer.main.get_group(app).commands
     for command, *words in (words for words in commands_in(page) if words[0] not in ("COMMAND", "--version")):
         assert command in known
-        options = {name for parameter in known[command].params for name in (*parameter.opts, *parameter.secondary_opts)}
+        leaf = getattr(known[command], "commands", {}).get(words[0] if words else "", known[command])
+        options = {name for parameter in leaf.params for name in (*parameter.opts, *parameter.secondary_opts)}
         assert {word for word in words if word.startswith("--")} <= options | {"--help"}
 
 

@@ -23,7 +23,9 @@ def page(name: str) -> str:
 
 def test_every_command_and_option_is_documented() -> None:
     written = page("commands.md")
-    commands = typer.main.get_group(app).commands
+    commands = dict(typer.main.get_group(app).commands)
+    for name, group in [*commands.items()]:
+        commands |= {f"{name} {inner}": command for inner, command in getattr(group, "commands", {}).items()}
     wanted = {f"onthree {name}" for name in commands}
     parameters = [parameter for command in commands.values() for parameter in command.params]
     wanted |= {name for each in parameters for name in (*each.opts, *each.secondary_opts) if name.startswith("--")}

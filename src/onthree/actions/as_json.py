@@ -5,6 +5,8 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
+from onthree.actions.accounts_json import people as people
+from onthree.actions.accounts_json import tokens as tokens
 from onthree.actions.agreements_answer import AgreementsAnswer
 from onthree.actions.coverage_answer import CoverageAnswer
 from onthree.actions.event_answer import EventAnswer

@@ -23,6 +23,7 @@ from onthree.cli.manners import (
     who_types,
 )
 from onthree.cli.run_commands import run_app
+from onthree.cli.user_commands import token_app, user_app
 
 app = typer.Typer(
     name="onthree",
@@ -34,6 +35,8 @@ app = typer.Typer(
 )
 app.add_typer(film_app)
 app.add_typer(run_app)
+app.add_typer(user_app)
+app.add_typer(token_app)
 
 EventCode = Annotated[str, typer.Argument(metavar="EVENT", help="Code of the event, or next.")]
 AthleteCode = Annotated[str, typer.Argument(metavar="ATHLETE", help="Code or jersey number.")]

@@ -8,6 +8,10 @@ from django.db import models
 
 from onthree.programme import equipment, events, people, places
 from onthree.store import columns
+from onthree.store.account_models import Account as Account
+from onthree.store.account_models import ApiToken as ApiToken
+from onthree.store.account_models import FailedLogin as FailedLogin
+from onthree.store.account_models import Received as Received
 from onthree.store.rehearsal_models import Incident as Incident
 from onthree.store.rehearsal_models import Measured as Measured
 from onthree.store.rehearsal_models import Recording as Recording

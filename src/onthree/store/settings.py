@@ -18,6 +18,7 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 INSTALLED_APPS = [
     "django.contrib.contenttypes",
     "django.contrib.auth",
+    "django.contrib.sessions",
     "django.contrib.staticfiles",
     "django_htmx",
     "simple_history",
@@ -31,7 +32,10 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.middleware.common.CommonMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "onthree.web.access.WhoAsks",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
 ]
 
@@ -56,6 +60,20 @@ TIME_ZONE = None  # the computer's own; a named one would become that of the who
 LANGUAGE_CODE = "en"
 USE_I18N = False
 
+LOOPBACK_ONLY = True  # what comes from this computer is the lead's; a server on other addresses sets it to False
+
+_VALIDATION = "django.contrib.auth.password_validation"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": f"{_VALIDATION}.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": f"{_VALIDATION}.UserAttributeSimilarityValidator"},
+    {"NAME": f"{_VALIDATION}.CommonPasswordValidator"},
+    {"NAME": f"{_VALIDATION}.NumericPasswordValidator"},
+]
+LOGIN_URL = "sign-in"
+SESSION_COOKIE_AGE = 12 * 60 * 60  # an event day [s]
+SESSION_COOKIE_SAMESITE = "Lax"  # a link in a message opens the page, no form of another site is sent
+CSRF_FAILURE_VIEW = "onthree.web.views.refusals.not_from_here"
+
 X_FRAME_OPTIONS = "DENY"
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
@@ -66,5 +84,8 @@ LOGGING = {  # a fault is printed where the program runs
     "version": 1,
     "disable_existing_loggers": False,
     "handlers": {"printed": {"class": "logging.StreamHandler"}},
-    "loggers": {"django": {"handlers": ["printed"], "level": "ERROR"}},
+    "loggers": {
+        "django": {"handlers": ["printed"], "level": "ERROR"},
+        "waitress": {"handlers": ["printed"], "level": "ERROR"},
+    },
 }

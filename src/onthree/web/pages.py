@@ -5,6 +5,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from onthree.programme.roles import Right
 from onthree.techniques.life_first import life_first_pages
 from onthree.transfers.standing import DEFER, LIFE_FIRST, NOT_KNOWN, PLANNED, rests_on
 from onthree.web.legs import LEGS
@@ -21,8 +22,15 @@ def page(request: HttpRequest, name: str, *, status: int = 200, leg: str = "", *
         "life_first_titles": [(each.id, each.title) for each in life_first_pages()],
         "legs": LEGS,
         "leg": leg,
+        "sees_sizes": sees_sizes(request),
     }
     return render(request, f"onthree/{name}.html", {**on_every_page, **content}, status=status)
+
+
+def sees_sizes(request: HttpRequest) -> bool:
+    """Whether what athletes weigh and measure may stand on the page."""
+    person = getattr(request, "person", None)
+    return person is not None and person.may(Right.SIZES)
 
 
 def refusal(request: HttpRequest, status: int, title: str, *told: str) -> HttpResponse:

@@ -2,7 +2,7 @@
 
 from django.urls import path, re_path
 
-from onthree.web.views import events, home, legs, life_first
+from onthree.web.views import accounts, events, home, legs, life_first
 
 _CODE = r"[^\s,;@\x00-\x1f]{1,40}"  # as the workbook allows it
 
@@ -10,6 +10,9 @@ urlpatterns = [
     path("", home.home, name="home"),
     path("life-first/", life_first.life_first, name="life-first"),
     path("life-first/<slug:called>/", life_first.life_first_page, name="life-first-page"),
+    path("sign-in/", accounts.sign_in, name="sign-in"),
+    path("sign-out/", accounts.sign_out, name="sign-out"),
+    path("account/", accounts.account, name="account"),
     # Measure
     path("measure/", legs.measure, name="measure"),
     # Choose
@@ -21,6 +24,7 @@ urlpatterns = [
     path("ready/", legs.ready, name="ready"),
 ]
 
+handler403 = "onthree.web.views.refusals.forbidden"
 handler400 = "onthree.web.views.refusals.bad_request"
 handler404 = "onthree.web.views.refusals.not_found"
 handler500 = "onthree.web.views.refusals.fault"

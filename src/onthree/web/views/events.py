@@ -15,42 +15,47 @@ from onthree.actions.event_answer import (
     event_programme,
 )
 from onthree.actions.lift_answer import lift_answer
+from onthree.programme.roles import Right
 from onthree.transfers.beside import beside_options
 from onthree.transfers.shared_lift import MEANING
 from onthree.web import shown
+from onthree.web.access import asking, needs
 from onthree.web.asked import Asked
 from onthree.web.pages import page
 
 LEG = "choose"
 
 
+@needs(Right.READ)
 @require_safe
 def event(request: HttpRequest, code: str) -> HttpResponse:
     """The answer for one event: sentences, findings, then athlete by athlete."""
     asked = Asked(request.GET)
     if asked.errors:
         return _unanswered(request, code, asked)
-    answer = _answer(code, asked)
+    answer = _answer(request, code, asked)
     tables = shown.tables_of(answer, asked.positions)
     return page(request, "event", leg=LEG, tables=tables, **answered(answer, asked))
 
 
+@needs(Right.READ)
 @require_safe
 def standing(request: HttpRequest, code: str) -> HttpResponse:
     """How one event stands, as a part of a page that lists many."""
     asked = Asked(request.GET)
     if asked.errors:
         return _unanswered(request, code, asked)
-    return page(request, "event_standing", stands=shown.standing_of(_answer(code, asked)))
+    return page(request, "event_standing", stands=shown.standing_of(_answer(request, code, asked)))
 
 
+@needs(Right.READ)
 @require_safe
 def athlete(request: HttpRequest, code: str, called: str) -> HttpResponse:
     """Every option of one athlete, what stands against each, what blocks and the smallest fixes."""
     asked = Asked(request.GET)
     if asked.errors:
         return _unanswered(request, code, asked)
-    answer = _answer(code, asked)
+    answer = _answer(request, code, asked)
     try:
         who = athlete_at(answer, called)
     except NotFoundError as error:
@@ -76,16 +81,16 @@ def athlete(request: HttpRequest, code: str, called: str) -> HttpResponse:
 def _unanswered(request: HttpRequest, code: str, asked: Asked) -> HttpResponse:
     """The event with the form and what is wrong in it, and no answer that could be taken for the one asked for."""
     try:
-        programme, event = event_programme(code, asked.day)
+        programme, event = event_programme(code, asked.day, asking(request).organisation_code)
     except NotFoundError as error:
         raise Http404(str(error)) from None
     venue = programme.venues[event.venue]
     return page(request, "event", leg=LEG, status=400, programme=programme, event=event, venue=venue, asked=asked)
 
 
-def _answer(code: str, asked: Asked) -> EventAnswer:
+def _answer(request: HttpRequest, code: str, asked: Asked) -> EventAnswer:
     try:
-        return current_answer(code, asked.day, asked.what_if)
+        return current_answer(code, asked.day, asked.what_if, asking(request).organisation_code)
     except NotFoundError as error:
         raise Http404(str(error)) from None
 

@@ -9,8 +9,10 @@ from onthree.actions.coming_events import coming_events
 from onthree.actions.current_answer import current_answer
 from onthree.actions.due import WITHIN_DAYS, due_on
 from onthree.actions.event_answer import NotFoundError
+from onthree.programme.roles import Right
 from onthree.store.calendar import Calendar
 from onthree.web import shown
+from onthree.web.access import asking, needs
 from onthree.web.asked import Asked
 from onthree.web.pages import page, refusal
 from onthree.web.views.events import answered
@@ -18,37 +20,39 @@ from onthree.web.views.events import answered
 HOME_EVENTS, CALENDAR_EVENTS = 8, 400
 
 
+@needs(Right.READ)
 @require_safe
 def home(request: HttpRequest) -> HttpResponse:
     """The next event answered first, or the latest one when none is coming any more; then everything else."""
     asked = Asked(request.GET)
     if asked.errors:
         return _unreadable(request, asked)
-    found = _calendar(asked, HOME_EVENTS)
+    found = _calendar(request, asked, HOME_EVENTS)
     if found is None:
         return page(request, "empty_store")
     about: dict[str, Any] = {"asked": asked, "organisation": found.organisation, "found": found}
     if found.entries:
-        answer = current_answer(found.entries[0].code, asked.day)
+        answer = current_answer(found.entries[0].code, asked.day, organisation_code=found.organisation.code)
         about |= answered(answer, asked) | {"stands": shown.standing_of(answer)}
-    return page(request, "home", due=due_on(asked.day), within_days=WITHIN_DAYS, **about)
+    return page(request, "home", due=due_on(asked.day, found.organisation.code), within_days=WITHIN_DAYS, **about)
 
 
+@needs(Right.READ)
 @require_safe
 def choose(request: HttpRequest) -> HttpResponse:
     """Every coming event; the latest ones when none is coming any more."""
     asked = Asked(request.GET)
     if asked.errors:
         return _unreadable(request, asked)
-    found = _calendar(asked, CALENDAR_EVENTS)
+    found = _calendar(request, asked, CALENDAR_EVENTS)
     if found is None:
         return page(request, "empty_store", leg="choose")
     return page(request, "choose", leg="choose", asked=asked, organisation=found.organisation, found=found)
 
 
-def _calendar(asked: Asked, most: int) -> Calendar | None:
+def _calendar(request: HttpRequest, asked: Asked, most: int) -> Calendar | None:
     try:
-        return coming_events(asked.day, most)
+        return coming_events(asked.day, most, asking(request).organisation_code)
     except NotFoundError as error:
         raise Http404(str(error)) from None
 

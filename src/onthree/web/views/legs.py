@@ -4,17 +4,21 @@ from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
 from onthree.actions.due import WITHIN_DAYS, due_on
+from onthree.programme.roles import Right
+from onthree.web.access import asking, needs
 from onthree.web.asked import Asked
 from onthree.web.legs import LEG_OF
 from onthree.web.pages import page
 
 
+@needs(Right.READ)
 @require_safe
 def measure(request: HttpRequest) -> HttpResponse:
     """What a rehearsal would settle."""
     return _leg(request, "measure", is_measured=True)
 
 
+@needs(Right.READ)
 @require_safe
 def ready(request: HttpRequest) -> HttpResponse:
     """What is to be settled at the desk."""
@@ -23,5 +27,5 @@ def ready(request: HttpRequest) -> HttpResponse:
 
 def _leg(request: HttpRequest, leg_id: str, *, is_measured: bool) -> HttpResponse:
     asked = Asked(request.GET)
-    due = [each for each in due_on(asked.day) if each.is_measured == is_measured]
+    due = [each for each in due_on(asked.day, asking(request).organisation_code) if each.is_measured == is_measured]
     return page(request, "leg", leg=leg_id, the_leg=LEG_OF[leg_id], asked=asked, due=due, within_days=WITHIN_DAYS)

@@ -9,10 +9,12 @@ from onthree.actions.event_answer import NotFoundError
 from onthree.actions.life_first import life_first_answer
 from onthree.techniques.life_first import UNMARKED
 from onthree.web import shown
+from onthree.web.access import open_to_all
 from onthree.web.asked import Asked
 from onthree.web.pages import page
 
 
+@open_to_all
 @require_safe
 def life_first(request: HttpRequest) -> HttpResponse:
     """The life-first pages, each with its signs."""
@@ -21,6 +23,7 @@ def life_first(request: HttpRequest) -> HttpResponse:
     return page(request, "life_first", asked=asked, found=answer, programme=answer.programme)
 
 
+@open_to_all
 @require_safe
 def life_first_page(request: HttpRequest, called: str) -> HttpResponse:
     """One life-first page: what to do, then what it rests on."""

@@ -11,6 +11,11 @@ def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
     return refusal(request, 400, "Nothing is served under this address", told)
 
 
+def forbidden(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Something this person may not do."""
+    return refusal(request, 403, "Not for you", str(exception) or "Ask the lead.")
+
+
 def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
     """Something asked for that is not there, with what to do."""
     reason = exception.args[0] if exception.args and isinstance(exception.args[0], str) else ""
@@ -21,3 +26,9 @@ def fault(request: HttpRequest) -> HttpResponse:
     """A fault of the program itself."""
     told = "This is a fault of the program, not of your data. What failed is printed where onthree serve runs."
     return refusal(request, 500, "No answer", told)
+
+
+def not_from_here(request: HttpRequest, reason: str = "") -> HttpResponse:
+    """A form that did not come from a page of ours, or from one opened before somebody else signed in here."""
+    told = "The form was not sent from a page that is open now. Go back, load the page again and send it once more."
+    return refusal(request, 403, "Nothing was saved", told, "What you typed is still there when you go back.")
