@@ -27,7 +27,7 @@ from onthree.programme.records import (
 from onthree.units import read_length, read_mass
 from onthree.workbook.sheets_csv import write_csv_files
 from onthree.workbook.write import write_workbook
-from tests.invented import clean_records
+from tests.invented import clean_records, rehearsal_records
 from tests.unit.workbook.typed_sheets import saved
 
 NAMES = (
@@ -81,6 +81,7 @@ RECORDS: tuple[Record, ...] = (
     *(record for record in clean_records() if isinstance(record, Team | Athlete)),
     *TEAMS,
     *OTHERS,
+    *rehearsal_records(),
 )
 
 # Typed as Athletes.csv and Events.csv: LibreOffice makes numbers, dates, times and truth values of these by itself.
