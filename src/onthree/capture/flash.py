@@ -70,12 +70,14 @@ def flash_clock(
 
     Raises ClockError where a film shows no flash, or several.
     """
-    moments = []
+    moments, problems = [], []
     for which, seen, each_s in zip(("first", "second"), (first, second), gathered_s, strict=True):
         try:
             moments.append(flash_moment(seen, each_s))
         except ClockError as error:
-            raise ClockError(f"{which} film: {error}") from None
+            problems.append(f"{which} film: {error}")
+    if problems:
+        raise ClockError("; ".join(problems))
     return _clock(moments[0], moments[1], 0.0)
 
 
@@ -123,8 +125,15 @@ def clap_clock(first: Path, second: Path) -> Clock:
 
     The sounds around the clap are laid upon each other; picture and sound of each phone may still be apart.
     """
-    sounds = [_sound(path) for path in (first, second)]
-    claps = [_clap_s(path, *sound) for path, sound in zip((first, second), sounds, strict=True)]
+    sounds, claps, problems = [], [], []
+    for path in (first, second):
+        try:
+            sounds.append(_sound(path))
+            claps.append(_clap_s(path, *sounds[-1]))
+        except ClockError as error:
+            problems.append(str(error))
+    if problems:
+        raise ClockError("; ".join(problems))
     parts = []
     for (start_s, sound), clap_s in zip(sounds, claps, strict=True):
         middle = round((clap_s - start_s) * SOUND_HZ)
