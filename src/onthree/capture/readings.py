@@ -20,6 +20,8 @@ TURNING_RAD_S = 2.0
 """Usual speed at which a segment turns against the camera; a flip of a reading is many times faster."""
 CLEARLY = 10.0
 """Least advantage, as a logarithm of likelihood, of the chosen reading."""
+BODIES_AT_ONCE = 2000
+"""Bodies that are fitted together, so that a long film takes no more memory than a short one."""
 RULED_OUT_PX = 5.0
 """Two tags that are further off than this under a reading are not what it says, however it is moved a little."""
 SAME_RAD = 0.035
@@ -75,9 +77,38 @@ def _least(score: FloatArray, body_of: IntArray, count: int) -> IntArray:
 def read_bodies(camera: FloatArray, layout: Poses, views: Views, time_s: FloatArray, sd_px: float) -> Read:
     """Poses of one segment (a body for each of the frames at ``time_s``), each reading decided over the whole film."""
     count = len(time_s)
+    parts = []
+    for first in range(0, count, BODIES_AT_ONCE):
+        inside = views.of((views.body >= first) & (views.body < first + BODIES_AT_ONCE))
+        inside = Views(inside.corners_px, inside.corner_m, inside.tag, inside.body - first)
+        parts.append(_both_fitted(camera, layout, inside, min(count - first, BODIES_AT_ONCE), sd_px))
+    readings = [joined([part.readings[which] for part in parts]) for which in range(2)]
+    information = np.concatenate([part.information for part in parts], axis=1)
+    costs = np.concatenate([part.costs for part in parts])
+    seen = np.flatnonzero(np.isfinite(costs).any(axis=1))
+    chosen, advantage = _path([reading[seen] for reading in readings], costs[seen], time_s[seen])
+    which = np.zeros(count, dtype=np.int64)
+    which[seen] = chosen
+    is_decided = np.zeros(count, dtype=bool)
+    is_decided[seen] = advantage > CLEARLY
+    frame = np.arange(count)
+    bodies = joined(readings)[frame + count * which]
+    return Read(bodies, information[which, frame], costs[frame, which], is_decided)
+
+
+@dataclass(frozen=True, eq=False)
+class _Both:
+    """Both readings of b bodies, their information (2, b, 6, 6), their costs (b, 2), infinite where there is none."""
+
+    readings: tuple[Poses, Poses]
+    information: FloatArray
+    costs: FloatArray
+
+
+def _both_fitted(camera: FloatArray, layout: Poses, views: Views, count: int, sd_px: float) -> _Both:
     if not len(views):
         nowhere = Poses(np.tile(np.eye(3), (count, 1, 1)), np.zeros((count, 3)))
-        return Read(nowhere, np.zeros((count, 6, 6)), np.zeros(count), np.zeros(count, dtype=bool))
+        return _Both((nowhere, nowhere), np.zeros((2, count, 6, 6)), np.full((count, 2), np.inf))
     start, other = first_bodies(camera, layout, views, count)
     is_open = _is_open(camera, layout, other, views)
     of_open = views.of(is_open[views.body])
@@ -88,20 +119,13 @@ def read_bodies(camera: FloatArray, layout: Poses, views: Views, time_s: FloatAr
         np.concatenate([views.body, of_open.body + count]),
     )
     fitted, information, cost = fitted_poses(camera, layout, joined([start, other]), two_views, sd_px)
-    readings = [fitted[:count], fitted[count:]]
+    readings = fitted[:count], fitted[count:]
     costs = np.stack([cost[:count], cost[count:]], axis=1)
-    is_seen = np.bincount(views.body, minlength=count) > 0
     apart = Rotation.from_matrix(readings[0].rotation.transpose(0, 2, 1) @ readings[1].rotation).magnitude()
     costs[(apart < SAME_RAD) | ~is_open, 1] = np.inf
-    in_front = np.stack([reading.place_m[:, 2] > 0 for reading in readings], axis=1)
-    costs[~in_front] = np.inf
-    seen = np.flatnonzero(is_seen & np.isfinite(costs).any(axis=1))
-    chosen, advantage = _path([reading[seen] for reading in readings], costs[seen], time_s[seen])
-    row = np.zeros(count, dtype=np.int64)
-    row[seen] = seen + count * chosen
-    is_decided = np.zeros(count, dtype=bool)
-    is_decided[seen] = advantage > CLEARLY
-    return Read(fitted[row], information[row], cost[row], is_decided)
+    costs[np.stack([reading.place_m[:, 2] <= 0 for reading in readings], axis=1)] = np.inf
+    costs[np.bincount(views.body, minlength=count) == 0] = np.inf
+    return _Both(readings, information.reshape(2, count, 6, 6), costs)
 
 
 def _is_open(camera: FloatArray, layout: Poses, other: Poses, views: Views) -> BoolArray:
