@@ -158,6 +158,8 @@ def _facts(result: FilmResult) -> Iterator[tuple[str, str]]:
         f"{axes} degrees about the trunk's x, y, z; fades in {result.uncertainty.noise_correlation_s:.2f} s",
     )
     yield "Neutral", result.neutral_said
+    if len(result.paths) > 1:
+        yield "Tags below", f"seen and size: those of {result.paths[0].name}"
 
 
 def _widened(one: PhaseResult) -> Iterator[tuple[str, str, str, str]]:
