@@ -20,6 +20,7 @@ from onthree.demo.staging import (
     phone_on,
     stand,
 )
+from onthree.kinematics.measures import Phase
 
 LENGTH_S, RATE_HZ, JITTER_S = 8.0, 30.0, 0.0005
 SIZE = (1280, 720)
@@ -31,24 +32,27 @@ SEED = 20261125
 
 @dataclass(frozen=True)
 class Rehearsal:
-    """One film: what the team does in it, and the phases a person would mark: name, technique or "", start, end."""
+    """One film: what the team does in it, the phases a person would mark, and the techniques of some by their name."""
 
     handling: Handling
-    phases: tuple[tuple[str, str, float, float], ...]
+    phases: tuple[Phase, ...]
+    techniques: Mapping[str, str]
 
 
 REHEARSALS: Mapping[str, Rehearsal] = {
     "roll-head-late": Rehearsal(
         Handling(2.0, 1.7, 0.7, roll_deg=72, lag_s=0.25, head_deg=(-5.0, 4.0, 6.0), wander_deg=0.8, seed=1),
-        (("log roll, to the side", "log_roll_supine_long_board", 1.8, 4.3), ("log roll, back", "", 4.3, 6.8)),
+        (Phase("log roll, to the side", 1.8, 4.3), Phase("log roll, back", 4.3, 6.8)),
+        {"log roll, to the side": "log_roll_supine_long_board"},
     ),
     "lift-in-time": Rehearsal(
         Handling(
             2.0, 1.6, 0.8, lift_m=0.16, slide_m=0.3, tilt_deg=5, head_deg=(-3.0, 2.0, 2.0), wander_deg=0.6, seed=2
         ),
-        (("lift-and-slide", "lift_and_slide_long_board", 1.8, 4.3), ("set down", "", 4.3, 6.6)),
+        (Phase("lift-and-slide", 1.8, 4.3), Phase("set down", 4.3, 6.6)),
+        {"lift-and-slide": "lift_and_slide_long_board"},
     ),
-    "hold-still": Rehearsal(Handling(2.0, 1.6, 0.8, unrest_deg=0.08, seed=3), (("hold", "", 2.0, 7.5),)),
+    "hold-still": Rehearsal(Handling(2.0, 1.6, 0.8, unrest_deg=0.08, seed=3), (Phase("hold", 2.0, 7.5),), {}),
 }
 
 
@@ -89,8 +93,9 @@ def write_rehearsal_films(folder: Path) -> list[Path]:
 
 def _phases_text(rehearsal: Rehearsal) -> str:
     lines = ["# Invented.", f"neutral = [{NEUTRAL_S[0]}, {NEUTRAL_S[1]}]"]
-    for name, technique, start_s, end_s in rehearsal.phases:
-        lines += ["", "[[phase]]", f'name = "{name}"']
-        lines += [f'technique = "{technique}"'] if technique else []
-        lines += [f"start = {start_s}", f"end = {end_s}"]
+    for phase in rehearsal.phases:
+        lines += ["", "[[phase]]", f'name = "{phase.name}"']
+        if phase.name in rehearsal.techniques:
+            lines.append(f'technique = "{rehearsal.techniques[phase.name]}"')
+        lines += [f"start = {phase.start_s}", f"end = {phase.end_s}"]
     return "\n".join(lines) + "\n"

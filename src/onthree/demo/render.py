@@ -36,6 +36,8 @@ NODES_PX = 24
 BLOB_STEP_PX = 4
 LIGHT_FROM = np.array([0.2, -0.5, 0.85]) / np.linalg.norm([0.2, -0.5, 0.85])
 """Where the light comes from, in the room."""
+SHADE = 0.86
+"""How bright a plate is that the light only grazes, against one that faces it."""
 DICTIONARIES = {
     "tag36h11": cv2.aruco.DICT_APRILTAG_36h11,
     "tag25h9": cv2.aruco.DICT_APRILTAG_25h9,
@@ -247,7 +249,7 @@ class Renderer:
         looks = _texture_from_direction(poses, plate, texture).reshape(moments, 2, 3, 3)
         drawn = self._exposed(texture, looks, self._directions_in(patch, frame_s))
         behind = picture[patch.slices]
-        light = 0.78 + 0.22 * float(self._lit_ratio(plate, frame_s))
+        light = SHADE + (1 - SHADE) * self._lit_ratio(plate, frame_s)
         picture[patch.slices] = behind * (1 - drawn[..., 1]) + drawn[..., 0] * np.float32(light)
 
     def _exposed(self, texture: SingleArray, looks: FloatArray, seen: tuple[SingleArray, SingleArray]) -> SingleArray:
