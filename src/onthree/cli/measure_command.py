@@ -95,10 +95,10 @@ def _progress(is_shown: bool) -> Iterator["Listener | None"]:
 
     columns = (TextColumn("{task.description}"), BarColumn(), TextColumn("{task.fields[left]}"))
     with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
-        task = shown.add_task("reading", left="")
+        task = shown.add_task("film", left="")
 
         def told(step: "Step") -> None:
-            left = "" if step.left_s is None else f"{step.left_s:.0f} s left"
+            left = f"{step.done_s:.0f} s done" + ("" if step.left_s is None else f", {step.left_s:.0f} s left")
             shown.update(task, completed=step.done_s, total=step.of_s, left=left)
 
         yield told
