@@ -46,7 +46,7 @@ def every_view(resolver: URLResolver) -> list[URLPattern]:
         view
         for each in resolver.url_patterns
         for view in (every_view(each) if isinstance(each, URLResolver) else [each])
-        if getattr(each, "app_name", "") != "api"
+        if getattr(each, "namespace", "") != "api"
     ]
 
 

@@ -84,7 +84,7 @@ class WhoAsks:
     ) -> HttpResponse | None:
         """None where the view may answer. The JSON API asks by itself, for it knows tokens too."""
         right = getattr(view, "needs", Right.ACCOUNTS)
-        if right is None or (request.resolver_match and "api" in request.resolver_match.app_names):
+        if right is None or (request.resolver_match and "api" in request.resolver_match.namespaces):
             return None
         person = person_of(request)
         if person is None:

@@ -2,12 +2,14 @@
 
 from django.urls import path, re_path
 
+from onthree.web.api.addresses import api
 from onthree.web.views import accounts, events, home, legs, life_first
 
 _CODE = r"[^\s,;@\x00-\x1f]{1,40}"  # as the workbook allows it
 
 urlpatterns = [
     path("", home.home, name="home"),
+    path("api/", api.urls),
     path("life-first/", life_first.life_first, name="life-first"),
     path("life-first/<slug:called>/", life_first.life_first_page, name="life-first-page"),
     path("sign-in/", accounts.sign_in, name="sign-in"),

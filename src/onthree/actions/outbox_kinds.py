@@ -1,0 +1,30 @@
+"""The kinds of things that pages and programs send, what each needs and does. A new kind adds its line to ``KINDS``."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any
+
+from onthree.actions.arrived import Arrived
+from onthree.actions.tell import take_told
+from onthree.programme.roles import Right
+
+Take = Callable[[Arrived], Mapping[str, Any]]
+"""Does what is asked and says what came of it, as plain data. Raises ValueError or LookupError, and then did nothing.
+It runs inside the transaction that keeps what arrived."""
+
+
+@dataclass(frozen=True)
+class OutboxKind:
+    """One kind: the right that its sender needs, and what is done."""
+
+    right: Right
+    take: Take
+
+
+KINDS: Mapping[str, OutboxKind] = MappingProxyType(
+    {
+        "told": OutboxKind(Right.ANSWER, take_told),
+    }
+)
+"""Name of a kind to what it is."""
