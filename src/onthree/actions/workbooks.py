@@ -38,9 +38,17 @@ def import_workbook(path: Path, on: date, *, is_preview: bool, by: str) -> Impor
 
 
 def import_content(
-    content: bytes | Mapping[str, bytes], name: str, on: date, *, is_preview: bool, by: str
+    content: bytes | Mapping[str, bytes],
+    name: str,
+    on: date,
+    *,
+    is_preview: bool,
+    by: str,
+    organisation_code: str | None = None,
 ) -> ImportResult:
     """The same from bytes, such as an upload; of several CSV files file name to bytes.
+
+    The organisation may be left out when the store has only one.
 
     What the workbook leaves out is taken from the store, so reading and saving are one: whoever else saves meanwhile
     waits, and nothing they saved is overwritten by what was read before.
@@ -49,7 +57,7 @@ def import_content(
     from onthree.store.records import save_records
 
     with one_moment() if is_preview else one_saving():
-        current = current_programme(on)
+        current = current_programme(on, organisation_code)
         records = _records(content, name, current)
         if current is None and not any(isinstance(record, Organisation) for record in records):
             raise ValueError(
@@ -57,7 +65,7 @@ def import_content(
             )
         changes = preview(current, records)
         if not is_preview:
-            save_records(records, by=by)
+            save_records(records, by, organisation_code)
     return ImportResult(changes, is_saved=not is_preview)
 
 
@@ -115,8 +123,8 @@ def _write(path: Path, records: tuple[Record, ...], *, is_csv: bool) -> None:
             (Path(drafts) / name).replace(folder / name)
 
 
-def current_programme(on: date) -> Programme | None:
-    """Everything the store holds, None where it holds no organisation yet."""
+def current_programme(on: date, organisation_code: str | None = None) -> Programme | None:
+    """Everything the store holds of an organisation, None where it holds none yet."""
     from onthree.store.load import has_organisation, load_programme
 
-    return load_programme(on, Scope("all")) if has_organisation() else None
+    return load_programme(on, Scope("all"), organisation_code=organisation_code) if has_organisation() else None
