@@ -20,12 +20,13 @@ from onthree.capture.camera_file import (
 )
 from tests.invented_film import CAMERA
 
+TODAY = date(2026, 11, 25)
 KNOWN = KnownCamera(
     1920,
     1080,
     Camera(CAMERA, np.abs(CAMERA) / 1000),
     "invented",
-    date(2026, 11, 25),
+    TODAY,
     'the "blue" phone',
     readout_s=0.012,
 )
