@@ -13,7 +13,10 @@ from onthree.actions.calibrate_camera import Owner, calibrate_camera, made_docum
 from onthree.capture.calibration import CalibrationError
 from onthree.capture.camera_file import read_camera
 from onthree.capture.film import FilmError
+from onthree.capture.progress import Progress
 from onthree.cli.commands import app
+from onthree.demo.film_writer import Encoding
+from onthree.demo.film_writer import write_film as write_frames
 from tests.unit.capture.test_calibration import CAMERA, HEIGHT, WIDTH, rendered
 from tests.unit.capture.test_film import write_film
 
@@ -38,6 +41,19 @@ def test_photos_of_the_board_become_a_camera_file(photos: list[Path], tmp_path: 
     read = read_camera(out)
     assert (read.width, read.height, read.phone, read.readout_s) == (WIDTH, HEIGHT, "the blue one", None)
     assert read.camera.focal_px == pytest.approx(CAMERA[0], rel=0.005)
+
+
+def test_a_film_of_the_board_becomes_a_camera_file(tmp_path: Path) -> None:
+    write_frames(tmp_path / "board.mp4", rendered(), np.arange(len(rendered())) / 4, Encoding(crf=12))
+    heard: list[Progress] = []
+    made = calibrate_camera(
+        [tmp_path / "board.mp4"], tmp_path / "c.toml", today=TODAY, is_focus_locked=True, listener=heard.append
+    )
+
+    assert made.calibration.view_count >= 15
+    assert made.known.camera.focal_px == pytest.approx(CAMERA[0], rel=0.005)
+    assert abs(made.known.camera.focal_px - CAMERA[0]) < 3.5 * made.known.camera.sd[0]
+    assert heard[-1].left_s == 0
 
 
 def test_the_document_holds_value_and_sd(photos: list[Path], tmp_path: Path) -> None:
