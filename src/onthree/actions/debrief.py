@@ -9,6 +9,7 @@ from typing import Any
 
 from onthree.actions.runs import sha256_of
 from onthree.documents.debrief import MOST_MARKS, Printed, Still, debrief_pdf, debrief_png
+from onthree.programme.fields import Number
 from onthree.programme.programme import Scope
 from onthree.programme.records import Recording
 from onthree.rehearsals.debrief import AWAKE, Debrief, Mark, debrief
@@ -31,7 +32,7 @@ class DebriefAnswer:
     said_of_films: str
     on: date
     is_invented: bool
-    figure: Mapping[str, float]
+    figure: Mapping[str, Number]
     paper: str = PAPERS[0]
 
     def pdf(self) -> bytes:
@@ -114,7 +115,7 @@ def debrief_document(answer: DebriefAnswer) -> dict[str, Any]:
             }
             for line in page.phases
         ],
-        "incidents": [{"moment_s": at_s, "kind": kind, "more": more} for at_s, kind, more in page.incidents],
+        "incidents": [vars(line) for line in page.incidents],
         "people": [{"who": who, "role": role, "effort": effort} for who, role, effort in page.people],
         "head_holders_guess": page.guess,
         "beside": list(page.beside),

@@ -103,8 +103,8 @@ def _phase(line: PhaseLine) -> str:
 
 def _incidents(console: Console, page: Debrief) -> None:
     console.print("INCIDENTS", style="bold")
-    for moment_s, kind, more in page.incidents:
-        indented(console, f"{moment_s:.1f} s {kind}{f': {more}' if more else ''}", "  ")
+    for line in page.incidents:
+        indented(console, f"{line.moment_s:.1f} s {line.kind}{f': {line.more}' if line.more else ''}", "  ")
     if not page.incidents:
         console.print("  None recorded.")
 

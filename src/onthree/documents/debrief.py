@@ -70,7 +70,7 @@ def _data(page: Debrief, stills: Sequence[Still], about: Printed) -> dict[str, A
             ["Head holder's own guess", "not asked" if guess_deg is None else f"{guess_deg:g} degrees", page.guess],
         ],
         "phases": [_phase_row(line) for line in page.phases],
-        "incidents": [[f"{moment_s:.1f} s", kind, more] for moment_s, kind, more in page.incidents],
+        "incidents": [[f"{line.moment_s:.1f} s", line.kind, line.more] for line in page.incidents],
         "people": [[who, role, "not asked" if effort is None else f"{effort}"] for who, role, effort in page.people],
         "beside": list(page.beside),
         "rung": page.rung.said,

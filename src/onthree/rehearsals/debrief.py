@@ -6,6 +6,7 @@ Three sentences in plain words. They name no limit and call no motion safe: no a
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from onthree.programme.fields import Number
 from onthree.programme.programme import Programme
 from onthree.programme.records import Measured, Run, RunPhase
 from onthree.programme.rehearsals import START_LAG
@@ -62,6 +63,15 @@ class PhaseLine:
 
 
 @dataclass(frozen=True)
+class IncidentLine:
+    """One incident: its moment [s] of the run clock, its kind, and where, who and what more was written."""
+
+    moment_s: float
+    kind: str
+    more: str
+
+
+@dataclass(frozen=True)
 class Debrief:
     """One page about one run, in words and numbers; ``sentences`` are the three to say aloud."""
 
@@ -74,7 +84,7 @@ class Debrief:
     peak: Measured | None
     peak_said: str
     phases: tuple[PhaseLine, ...]
-    incidents: tuple[tuple[float, str, str], ...]
+    incidents: tuple[IncidentLine, ...]
     people: tuple[tuple[str, str, int | None], ...]
     guess: str
     beside: tuple[str, ...]
@@ -138,7 +148,7 @@ def peak_said(peak: Measured) -> str:
     return f"{band_said(peak)}{when}; {peak.measured_as or 'what was measured is not recorded'}"
 
 
-def shown(value: float, quantity: str) -> str:
+def shown(value: Number, quantity: str) -> str:
     """A value as said to people: milliseconds for a lag, tenths of a degree for an angle."""
     if quantity == START_LAG:
         return f"{1000 * value:.0f} ms"
@@ -210,7 +220,7 @@ def _where_sentence(run: RecordedRun, peak: Measured | None, library: Library) -
     if not timed:
         return "No phase was timed; tap each technique as it begins, or mark it on the film."
     took_s, longest = max(timed, key=lambda one: one[0])
-    usual_s, is_guess = _usual(longest.technique, library)
+    usual_s, is_guess = _usual_s(longest.technique, library)
     usual = f"; usual is {usual_s:.0f} s{' (a guess)' if is_guess else ''}" if usual_s is not None else ""
     return f"Most of the time went into {_lower(_title(longest.technique, library))}: {took_s:.0f} s{usual}."
 
@@ -236,14 +246,14 @@ def _lower(title: str) -> str:
     return title[:1].lower() + title[1:]
 
 
-def _usual(technique: str, library: Library) -> tuple[float | None, bool]:
+def _usual_s(technique: str, library: Library) -> tuple[float | None, bool]:
     """The usual time [s] of a technique, and whether any of its tasks' times is a guess."""
     found: Technique | None = library.by_id.get(technique)
     return (found.usual_s, any(task.guess for task in found.task)) if found else (None, False)
 
 
 def _phase_line(run: RecordedRun, phase: RunPhase, library: Library) -> PhaseLine:
-    usual_s, is_guess = _usual(phase.technique, library)
+    usual_s, is_guess = _usual_s(phase.technique, library)
     lag, peak = (run.measured_in(phase, quantity) for quantity in (START_LAG, PEAK))
     known = [one.seen_ratio for one in run.measured if one.phase == phase.code and one.seen_ratio is not None]
     return PhaseLine(
@@ -278,13 +288,13 @@ def _facts(programme: Programme, run: RecordedRun) -> Iterator[tuple[str, str]]:
     yield "Times", f"taken {one.timed}" if one.timed else "how they were taken is not recorded"
 
 
-def _incidents(programme: Programme, run: RecordedRun, library: Library) -> Iterator[tuple[float, str, str]]:
+def _incidents(programme: Programme, run: RecordedRun, library: Library) -> Iterator[IncidentLine]:
     for one in run.incidents:
         phase = run.phase_at(one.moment_s)
         technique = one.technique or (phase.technique if phase else "")
         who = programme.responders[one.responder].name if one.responder else ""
         more = [_title(technique, library) if technique else "", who, one.note]
-        yield one.moment_s, one.kind, "; ".join(filter(None, more))
+        yield IncidentLine(one.moment_s, one.kind, "; ".join(filter(None, more)))
 
 
 def _people(programme: Programme, run: RecordedRun, library: Library) -> Iterator[tuple[str, str, int | None]]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from onthree.kinematics.repeatability import Repeatability, repeatability
+from onthree.programme.fields import Number
 from onthree.programme.programme import Programme
 from onthree.programme.records import Measured, Run
 from onthree.rehearsals.recorded import RecordedRun, counting_runs_of_evening, recorded_run
@@ -21,8 +22,8 @@ class Tonight:
     """
 
     runs: tuple[RecordedRun, ...]
-    figure: Mapping[str, float]
-    held: Mapping[str, float]
+    figure: Mapping[str, Number]
+    held: Mapping[str, Number]
     why_none: str
 
     def before(self, run: RecordedRun, technique: str, quantity: str) -> tuple[RecordedRun, Measured] | None:
@@ -59,12 +60,12 @@ def beside(difference: str, is_more: bool | None, figure: str) -> str:
     return f"{difference}: {read} the {figure} by which two runs of one technique differ anyway, 95 times in 100"
 
 
-def _known(quantities: Sequence[str], found: Repeatability, name: str) -> Mapping[str, float]:
+def _known(quantities: Sequence[str], found: Repeatability, name: str) -> Mapping[str, Number]:
     values = zip(quantities, getattr(found, name), strict=True)
     return {quantity: float(value) for quantity, value in values if not np.isnan(value)}
 
 
-def _repeats(of_evening: Sequence[RecordedRun], quantities: Sequence[str]) -> Iterator[list[list[float]]]:
+def _repeats(of_evening: Sequence[RecordedRun], quantities: Sequence[str]) -> Iterator[list[list[Number]]]:
     """For each technique done in several runs its values, a row for each time (runs, quantities)."""
     techniques = dict.fromkeys(phase.technique for each in of_evening for phase in each.phases)
     for technique in techniques:
@@ -84,6 +85,6 @@ def _measured_in(run: RecordedRun, technique: str, quantity: str) -> Iterator[Me
             yield one
 
 
-def _whole(run: RecordedRun, quantity: str) -> float:
+def _whole(run: RecordedRun, quantity: str) -> Number:
     one = run.measured_in(None, quantity)
     return one.value if one else np.nan
