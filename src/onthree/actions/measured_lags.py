@@ -9,13 +9,19 @@ from scipy.spatial.transform import Rotation
 from onthree.capture.tagged_video import TaggedVideo
 from onthree.capture.two_films import TwoFilms
 from onthree.kinematics.measures import Phase
-from onthree.kinematics.segment_motion import SegmentMotion
+from onthree.kinematics.segment_motion import BoolArray, FloatArray, SegmentMotion
 from onthree.kinematics.start_lag import By, Onset, StartLag, start_lag
 from onthree.kinematics.still import Stretch, still_before_s, still_stretches_s
 
 MOVING, REFERENCE, GROUND = "head", "trunk", "ground"
 LEAST_TURNED_DEG = 10.0
 """Own choice: a trunk that turns by less in a phase is lifted or slid; its start is told by how it shifts."""
+LEAST_REST_S = 0.7
+"""Own choice: a shorter rest does not show how unquiet the hands are, and a sway looks like a start."""
+BEYOND_REST_RATIO = 4.0
+"""Own choice: a rest ends where the displacement stays beyond this many standard deviations of its first half."""
+BEFORE_S = 0.1
+STAYS_COUNT = 3
 NOT_KNOWN = StartLag(np.nan, np.nan, np.nan, Onset(np.nan, np.nan), Onset(np.nan, np.nan))
 
 
@@ -38,8 +44,8 @@ def phase_lags(read: TaggedVideo, phases: Sequence[Phase]) -> tuple[PhaseLag, ..
     stills = still_stretches_s(motion.time_s, both, [motion.frame_from_segment[name] for name in (MOVING, REFERENCE)])
     found = {}
     for number in sorted(range(len(phases)), key=lambda one: phases[one].start_s):
-        still_s = still_before_s(stills, phases[number].start_s, phases[number].end_s)
-        stills = tuple(one for one in stills if one != still_s)
+        still_s = still_before_s(stills, phases[number].start_s)
+        stills = tuple(one for one in stills if one != still_s or one[1] >= phases[number].end_s)
         found[number] = _lag(read, motion, phases[number], still_s)
     return tuple(found[number] for number in range(len(phases)))
 
@@ -65,19 +71,50 @@ def against_ground(motion: SegmentMotion) -> SegmentMotion:
 
 def _lag(read: TaggedVideo, motion: SegmentMotion, phase: Phase, still_s: Stretch | None) -> PhaseLag:
     by = _told_by(motion, phase)
-    if still_s is None:
+    if still_s is not None and still_s[1] >= phase.end_s:
+        return PhaseLag(NOT_KNOWN, by, "no start to tell, head and trunk stand still throughout")
+    rest_s = None if still_s is None else _rest_s(motion, still_s, by)
+    if rest_s is None or rest_s[1] - rest_s[0] < LEAST_REST_S:
         what = "against the ground" if GROUND in motion.segments else "in the picture"
         why_not = (
-            f"start lag not known, head and trunk do not stand still {what} at its start (hold still before the count, "
-            "and stand the phone on a tripod)"
+            f"start lag not known, head and trunk do not stand still {what} for {LEAST_REST_S:g} s before its start "
+            "(hold still before the count, and stand the phone on a tripod)"
         )
         return PhaseLag(NOT_KNOWN, by, why_not)
-    clocks_s = read.between_clocks_sd_s(*still_s, MOVING, REFERENCE) if isinstance(read, TwoFilms) else 0.0
+    clocks_s = 0.0
+    if isinstance(read, TwoFilms):
+        clocks_s = read.between_clocks_sd_s(rest_s[0], phase.end_s, MOVING, REFERENCE)
     try:
-        lag = start_lag(motion, still_s, phase.end_s, clocks_s, MOVING, REFERENCE, by)
+        lag = start_lag(motion, rest_s, phase.end_s, clocks_s, MOVING, REFERENCE, by)
     except ValueError as error:
         return PhaseLag(NOT_KNOWN, by, f"start lag not known, {error}")
     return PhaseLag(lag, by, "" if np.isfinite(lag.lag_s) else lag.said)
+
+
+def _rest_s(motion: SegmentMotion, still_s: Stretch, by: By) -> Stretch:
+    """The still stretch without a slow beginning of the motion that it may have let in."""
+    end_s = still_s[1]
+    for segment in (MOVING, REFERENCE):
+        inside = motion.is_seen(segment) & (motion.time_s >= still_s[0]) & (motion.time_s <= still_s[1])
+        apart = _displacement(motion, segment, inside, by)
+        half = len(apart) // 2
+        usual = np.linalg.norm(apart[:half].std(axis=0))
+        is_beyond = np.linalg.norm(apart - apart[:half].mean(axis=0), axis=1) > BEYOND_REST_RATIO * usual
+        stays = np.convolve(is_beyond, np.ones(STAYS_COUNT), mode="valid") == STAYS_COUNT
+        stays[:half] = False
+        if stays.any():
+            end_s = min(end_s, float(motion.time_s[inside][stays.argmax()]) - BEFORE_S)
+    return still_s[0], end_s
+
+
+def _displacement(motion: SegmentMotion, segment: str, inside: BoolArray, by: By) -> FloatArray:
+    """Rotation vectors from the first pose [rad], or places [m], (n, 3)."""
+    if by == "position" and motion.position_m is not None:
+        place_m: FloatArray = motion.position_m[inside, motion.column(segment)]
+        return place_m
+    rotation = motion.frame_from_segment[segment][inside]
+    turned: FloatArray = (rotation[0].inv() * rotation).as_rotvec()
+    return turned
 
 
 def _told_by(motion: SegmentMotion, phase: Phase) -> By:

@@ -43,7 +43,7 @@ def _lacked(result: FilmResult) -> Iterator[str]:
             yield f"{segment} is known in {share:.0%} of the film: put tags where hands and backs do not cover them"
         if track.is_valid.any() and np.mean(track.sightings_count[track.is_valid]) < FEW_TAGS:
             yield f"fewer than {FEW_TAGS:g} tags of the {segment} are seen at a time: add some that face the camera"
-    if any(one.why_no_lag for one in result.phases):
+    if any("do not stand still" in one.why_no_lag for one in result.phases):
         yield "hold still before each count, on a steady phone, so that the start lag can be told"
     if _is_wide(result) and any("axes" in one.widened_by("range_flexion_extension_deg") for one in result.phases):
         yield "mark a nod and a turn of the head alone: the axes of the segments make the bands wide"

@@ -39,9 +39,12 @@ def still_stretches_s(time_s: FloatArray, is_seen: BoolArray, rotations: Sequenc
     return tuple(found)
 
 
-def still_before_s(stretches_s: Sequence[Stretch], start_s: float, end_s: float) -> Stretch | None:
-    """The last still stretch that ends in a phase or just before it, and had begun when the phase did; None if none."""
-    near = [one for one in stretches_s if one[0] < start_s + LEAST_STILL_S and start_s - NEAR_S <= one[1] < end_s]
+def still_before_s(stretches_s: Sequence[Stretch], start_s: float) -> Stretch | None:
+    """The last still stretch that had begun when a phase did and ends a second before that or later; None if none.
+
+    One that lasts beyond the end of the phase says that nothing moves in it.
+    """
+    near = [one for one in stretches_s if one[0] < start_s + LEAST_STILL_S and start_s - NEAR_S <= one[1]]
     return near[-1] if near else None
 
 

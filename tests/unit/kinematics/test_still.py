@@ -50,11 +50,11 @@ def test_a_slow_turn_is_not_still() -> None:
 def test_the_stretch_that_a_phase_starts_from() -> None:
     stretches = ((0.0, 1.9), (3.0, 4.0), (5.0, 6.0))
 
-    assert still_before_s(stretches, 2.0, 4.5) == (0.0, 1.9)
-    assert still_before_s(stretches, 3.2, 6.0) == (3.0, 4.0)
-    assert still_before_s(stretches, 4.5, 4.9) == (3.0, 4.0)
-    assert still_before_s(((0.0, 0.9),), 3.0, 4.0) is None, "too long before"
-    assert still_before_s(((3.5, 3.9),), 2.0, 4.5) is None, "had not begun"
+    assert still_before_s(stretches, 2.0) == (0.0, 1.9)
+    assert still_before_s(stretches, 3.2) == (3.0, 4.0)
+    assert still_before_s(stretches, 4.5) == (3.0, 4.0)
+    assert still_before_s(((0.0, 0.9),), 3.0) is None, "too long before"
+    assert still_before_s(((3.5, 3.9),), 2.0) is None, "had not begun"
 
 
 def test_whether_a_marked_stretch_is_still() -> None:
