@@ -6,12 +6,13 @@ from datetime import date
 from pathlib import Path
 
 from onthree.actions.evening import Tonight, Wanted, read_evening, tonight
+from onthree.actions.kept_cameras import kept_camera
 from onthree.actions.measure import FilmResult, measured, read_film
 from onthree.actions.measured_files import FILES, FILM_FILES, write_files
 from onthree.actions.measured_run import KeptWithRun, keep_with_run, phases_of_run
 from onthree.actions.runs import run_of
 from onthree.actions.written_files import replaced_names
-from onthree.capture.camera_file import KnownCamera, read_camera
+from onthree.capture.camera_file import KnownCamera
 from onthree.capture.phases_file import NOTHING_MARKED, read_phases
 from onthree.capture.progress import Listener
 from onthree.capture.rig import Rig, read_rig
@@ -48,7 +49,7 @@ class FilmsAnswer:
 def asked_for(
     films: Sequence[Path],
     rig: Path,
-    camera: Path | None,
+    camera: str | None,
     phases: Path | None,
     *,
     together: bool,
@@ -63,7 +64,7 @@ def asked_for(
     return Asked(
         wanted=_wanted(films, phases, together),
         rig=read_rig(rig),
-        camera=read_camera(camera) if camera else None,
+        camera=kept_camera(camera) if camera else None,
         bound_deg=bound_deg,
         out=out,
         with_film=with_film,

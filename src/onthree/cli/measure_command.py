@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from onthree.cli.manners import BAD_INPUT, FINE, AsJson, Folder, day_of, open_store, refusing, who_types
+from onthree.cli.manners import BAD_INPUT, FINE, AsJson, Folder, day_of, open_store, refusing, use_folder, who_types
 
 if TYPE_CHECKING:
     from onthree.capture.progress import Listener
@@ -24,7 +24,8 @@ def measure(
     ],
     rig: Annotated[Path, typer.Option(help="Rig file: which printed tags sit on head and trunk.")],
     camera: Annotated[
-        Path | None, typer.Option(help="Camera file of the phone (default: calibrated from the film itself).")
+        str | None,
+        typer.Option(metavar="CAM", help="Camera file, or name of a kept one (default: found from the film itself)."),
     ] = None,
     phases: Annotated[
         Path | None, typer.Option(help="Phases marked on the film, TOML or CSV (default: the whole film is one phase).")
@@ -50,6 +51,7 @@ def measure(
     from onthree.capture.progress import Cancelled
     from onthree.cli import measure_tables
 
+    use_folder(folder)
     with refusing():
         asked = asked_for(
             films,
