@@ -158,7 +158,10 @@ def measured(
         raise MeasureError(
             f"{paths[0].name}: no tag on {' and '.join(missing)} was seen: film both, or correct the rig"
         )
-    uncertainty = next(one for one in read.uncertainty if {one.moving, one.reference} == {MOVING, REFERENCE})
+    pairs = [one for one in read.uncertainty if (one.moving, one.reference) == (MOVING, REFERENCE)]
+    if not pairs:
+        raise MeasureError(f"{paths[0].name}: read as trunk on head: list the tags of the head first in the rig")
+    uncertainty = pairs[0]
     neutral_s, said = _neutral(paths[0], motion, marked.neutral_s)
     track, raw_track = (head_on_trunk(each, MOVING, REFERENCE, neutral_s) for each in (motion, read.raw))
     phases = _phases(paths[0], motion, marked, neutral_s)
