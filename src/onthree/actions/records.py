@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from onthree.programme.fields import FieldDescription, fields_of
+from onthree.programme.fields import fields_of
 from onthree.programme.programme import Programme, Scope
 from onthree.programme.records import SHEETS, Organisation, Record
 from onthree.readiness.rules import RULES
@@ -52,7 +52,7 @@ class ChangedMeanwhileError(ValueError):
 
     def __init__(self, saved: Saved | None) -> None:
         self.saved = saved
-        who = f"{saved.by} at {saved.at:%H:%M}" if saved else "somebody, who took it back"
+        who = f"{saved.by} at {saved.at.astimezone():%H:%M}" if saved else "somebody, who took it back"
         super().__init__(f"saved meanwhile by {who}: nothing was overwritten, look at both")
 
 
@@ -157,8 +157,3 @@ def _by_field(kind: type[Record], problems: list[Problem]) -> dict[str, tuple[Pr
         name = names.get(problem.column, "") if problem.row == _ROW else ""
         found[name] = (*found.get(name, ()), problem)
     return found
-
-
-def field_of(kind: type[Record], name: str) -> FieldDescription:
-    """The description of a field. Raises StopIteration for a name that the kind does not have."""
-    return next(field for field in fields_of(kind) if field.name == name)

@@ -25,7 +25,16 @@ class Leg:
 LEGS: tuple[Leg, ...] = (
     Leg("measure", "Measure", "How far does the head move on the trunk, and who started late?"),
     Leg("choose", "Choose", "Which option from the ground to the hospital stretcher, with these hands and this gear?"),
-    Leg("ready", "Be ready", "What must be fixed, agreed or rehearsed before the event?"),
+    Leg(
+        "ready",
+        "Be ready",
+        "What must be fixed, agreed or rehearsed before the event?",
+        (
+            LegPage(
+                "records", "Records", "Venues, teams, medical team, ambulance, gear, events: what the answers rest on."
+            ),
+        ),
+    ),
 )
 """The legs in their order. A new page adds its line to the leg it belongs to."""
 

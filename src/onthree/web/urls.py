@@ -1,6 +1,6 @@
 """Addresses of the pages, leg by leg."""
 
-from django.urls import path, re_path
+from django.urls import include, path, re_path
 
 from onthree.web.api.addresses import api
 from onthree.web.views import accounts, events, home, legs, life_first
@@ -24,6 +24,7 @@ urlpatterns = [
     re_path(rf"^events/(?P<code>{_CODE})/$", events.event, name="event"),
     # Be ready
     path("ready/", legs.ready, name="ready"),
+    path("records/", include("onthree.web.views.records_urls")),
 ]
 
 handler403 = "onthree.web.views.refusals.forbidden"

@@ -49,7 +49,7 @@ def read_value(field: FieldDescription, cell: Cell, unit: str = "") -> Any:
     if text:
         return _READERS[field.kind](field, text if isinstance(cell, str) else cell, unit)
     if field.is_required:
-        raise InputError("", _expected(field), "fill in the cell")
+        raise InputError("", _expected(field), "fill it in")
     return blank(field)
 
 
@@ -207,7 +207,7 @@ def _each(read: Callable[[FieldDescription, Cell, str], Any], named: Callable[[A
             if times > 1:
                 raise InputError(text, "each only once", f"{name!r} stands there {times} times: keep one")
         if field.is_required and not found:
-            raise InputError(text, _expected(field), "fill in the cell")
+            raise InputError(text, _expected(field), "fill it in")
         return tuple(found)
 
     return read_list

@@ -59,7 +59,7 @@ def test_a_row_of_required_cells_is_enough(title: str) -> None:
 def test_a_required_cell_left_blank(title: str, field: FieldDescription) -> None:
     problem = one_problem(title, field, None)
     assert "nothing given, " in problem
-    assert problem.endswith(f" such as {field.example} expected: fill in the cell")
+    assert problem.endswith(f" such as {field.example} expected: fill it in")
 
 
 @each(required=True)

@@ -240,7 +240,7 @@ def test_blank_sheets_say_nothing() -> None:
 
 def test_a_required_cell_left_blank() -> None:
     assert problems_of(athletes((None, "T-1", 1, None))) == [
-        "Athletes, row 2, Code: nothing given, a code such as T1-52 expected: fill in the cell"
+        "Athletes, row 2, Code: nothing given, a code such as T1-52 expected: fill it in"
     ]
 
 

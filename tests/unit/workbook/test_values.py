@@ -126,7 +126,7 @@ AS_TEXT = "format the cell as text and type it again"
             "'screw' given, one of: screws, quick release, no face mask expected: did you mean 'screws'?",
         ),
         (FACE_MASK, "glue", "'glue' given, one of: screws, quick release, no face mask expected: choose one of these"),
-        (CODE, "", "nothing given, a code such as T1-52 expected: fill in the cell"),
+        (CODE, "", "nothing given, a code such as T1-52 expected: fill it in"),
         (
             CODE,
             "T1 52",
@@ -164,7 +164,7 @@ AS_TEXT = "format the cell as text and type it again"
             "R-1, R-1@8min",
             "'R-1, R-1@8min' given, each only once expected: 'R-1' stands there 2 times: keep one",
         ),
-        (TEAMS, ", ;", "', ;' given, references such as T-1 expected: fill in the cell"),
+        (TEAMS, ", ;", "', ;' given, references such as T-1 expected: fill it in"),
     ],
 )
 def test_refuses(described: FieldDescription, cell: Any, message: str) -> None:

@@ -1,6 +1,7 @@
 """A value of a record as a page shows it: as typed, with kilograms or metres beside it, references as links."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from onthree.programme.fields import FieldDescription, Kind
@@ -22,6 +23,21 @@ class Value:
     def is_known(self) -> bool:
         """Whether anything was typed."""
         return bool(self.text)
+
+
+@dataclass(frozen=True)
+class Moment:
+    """A moment by the clock of this computer: for machines, in words, and the time of day alone."""
+
+    iso: str
+    words: str
+    clock: str
+
+
+def moment(at: datetime) -> Moment:
+    """How a moment is shown."""
+    here = at.astimezone()
+    return Moment(here.isoformat(timespec="seconds"), f"{here.day} {here:%B %Y, %H:%M:%S}", f"{here:%H:%M:%S}")
 
 
 def shown_value(field: FieldDescription, value: Any) -> Value:

@@ -23,9 +23,8 @@ from onthree.web.forms.kinds import (
     order_of,
     referring_to,
 )
-from onthree.web.forms.shown_values import Value, shown_value
-from onthree.web.pages import page
-from onthree.web.views.records_asked import LEG, about_kind, found, kind_at, may_edit, name_of, seen
+from onthree.web.forms.shown_values import Value, moment, shown_value
+from onthree.web.views.records_asked import about_kind, found, kind_at, may_edit, name_of, record_page, seen
 from onthree.web.views.records_gear import upkeep_of
 
 AT_ONCE = 50
@@ -61,7 +60,7 @@ def index(request: HttpRequest) -> HttpResponse:
     groups = [
         (title, [(SHEET_OF[each], ADDRESS_OF[each], counts[each]) for each in kinds]) for title, kinds in GROUPS.items()
     ]
-    return page(request, "records/index", leg=LEG, groups=groups, may_edit=may_edit(request))
+    return record_page(request, "index", groups=groups, may_edit=may_edit(request))
 
 
 @needs(Right.READ)
@@ -95,7 +94,7 @@ def listed(request: HttpRequest, slug: str) -> HttpResponse:
         "after": _page_query(query, number + 1) if number * AT_ONCE < found.count else "",
         "add_query": f"?{urlencode(asked)}" if asked else "",
     }
-    return page(request, "records/list", leg=LEG, **about_kind(request, kind), **about)
+    return record_page(request, "list", **about_kind(request, kind), **about)
 
 
 @needs(Right.READ)
@@ -107,8 +106,9 @@ def show(request: HttpRequest, slug: str, code: str) -> HttpResponse:
     fields = seen(person, kind, fields_of(kind))
     about: dict[str, Any] = {
         "saved": saved,
+        "when": moment(saved.at),
         "code": code,
-        "name": name_of(saved.record),
+        "spoken": name_of(saved.record),
         "values": [(field, shown_value(field, getattr(saved.record, field.name))) for field in fields],
         "related": related_to(person, kind, code),
         "is_just_saved": "saved" in request.GET,
@@ -120,7 +120,7 @@ def show(request: HttpRequest, slug: str, code: str) -> HttpResponse:
         about |= upkeep_of(request, code)
     if kind is Team and person.may(Right.SIZES):
         about["widest"] = _widest(code, person)
-    return page(request, "records/show", leg=LEG, **about_kind(request, kind), **about)
+    return record_page(request, "show", **about_kind(request, kind), **about)
 
 
 @needs(Right.READ)
@@ -133,7 +133,7 @@ def options(request: HttpRequest, slug: str) -> HttpResponse:
         kind.__name__, beside_code(kind), search=search, most=OFFERED, organisation_code=person.organisation_code
     )
     offered = [(code, " ".join(filter(None, words))) for code, *words in listed]
-    return page(request, "records/options", offered=offered, more=count - len(offered), search=search)
+    return record_page(request, "options", offered=offered, more=count - len(offered), search=search)
 
 
 def related_to(person: Person, kind: type[Record], code: str) -> list[Related]:

@@ -2,17 +2,26 @@
 
 from typing import Any
 
-from django.http import Http404, HttpRequest
+from django.http import Http404, HttpRequest, HttpResponse
 
 from onthree.actions.records import SHEET_OF, NotFoundError, Saved, record_as_saved
 from onthree.programme.fields import FieldDescription, fields_of
-from onthree.programme.records import Record
+from onthree.programme.records import Athlete, Record
 from onthree.programme.roles import Right
+from onthree.store.calendar import find_organisation
 from onthree.web.access import Person, asking
 from onthree.web.forms.kinds import ADDRESS_OF, KIND_AT, SINGULAR, beside_code, is_size
 from onthree.web.forms.shown_values import shown_value
+from onthree.web.pages import page
 
 LEG = "ready"
+
+
+def record_page(request: HttpRequest, template: str, *, status: int = 200, **content: Any) -> HttpResponse:
+    """A page of records, with whose they are."""
+    whose = find_organisation(asking(request).organisation_code)
+    organisation = whose[1] if whose else None
+    return page(request, f"records/{template}", status=status, leg=LEG, organisation=organisation, **content)
 
 
 def kind_at(slug: str) -> type[Record]:
@@ -53,6 +62,8 @@ def about_kind(request: HttpRequest, kind: type[Record]) -> dict[str, Any]:
 
 def name_of(record: Record) -> str:
     """A few words beside the code."""
+    if isinstance(record, Athlete):
+        return "" if record.number is None else f"number {record.number}, {record.team}"
     fields = {field.name: field for field in fields_of(type(record))}
     words = (shown_value(fields[name], getattr(record, name)).text for name in beside_code(type(record)))
     return " ".join(filter(None, words))

@@ -24,9 +24,8 @@ from onthree.web.access import asking, needs
 from onthree.web.asked import Asked
 from onthree.web.forms.kinds import ADDRESS_OF, is_size
 from onthree.web.forms.record_form import decisions, form_of, told, typed_in, were
-from onthree.web.forms.shown_values import shown_value
-from onthree.web.pages import page
-from onthree.web.views.records_asked import LEG, about_kind, found, kind_at, name_of
+from onthree.web.forms.shown_values import moment, shown_value
+from onthree.web.views.records_asked import about_kind, found, kind_at, name_of, record_page
 
 _GONE = "It was taken back meanwhile. What you typed is still here: save it, and it is there again."
 
@@ -72,13 +71,13 @@ def take_back_record(request: HttpRequest, slug: str, code: str) -> HttpResponse
             take_back(saved.record, request.POST.get("version", ""), person.name, person.organisation_code)
             return redirect("records-list", slug)
         except ChangedMeanwhileError:
-            problem = f"{saved.by} saved it meanwhile, at {saved.at:%H:%M}: look at it again before you take it back."
+            problem = (
+                f"{saved.by} saved it meanwhile, at {moment(saved.at).clock}: look at it again before you take it back."
+            )
         except ValueError as error:
             problem = str(error)
-    about = {"saved": saved, "code": code, "name": name_of(saved.record), "problem": problem}
-    return page(
-        request, "records/take_back", status=409 if problem else 200, leg=LEG, **about_kind(request, kind), **about
-    )
+    about = {"saved": saved, "code": code, "spoken": name_of(saved.record), "problem": problem}
+    return record_page(request, "take_back", status=409 if problem else 200, **about_kind(request, kind), **about)
 
 
 @needs(Right.READ)
@@ -91,7 +90,7 @@ def history(request: HttpRequest, slug: str, code: str) -> HttpResponse:
         raise Http404(f"{slug}: there never was a record {code!r}")
     shown = [
         (
-            writing,
+            (moment(writing.at), writing.way, writing.by),
             [
                 (field.header, shown_value(field, old).text, shown_value(field, new).text)
                 for field, old, new in writing.changed
@@ -101,9 +100,7 @@ def history(request: HttpRequest, slug: str, code: str) -> HttpResponse:
         for writing in writings
     ]
     is_there = writings[0].way != "taken back"
-    return page(
-        request, "records/history", leg=LEG, **about_kind(request, kind), code=code, writings=shown, is_there=is_there
-    )
+    return record_page(request, "history", **about_kind(request, kind), code=code, writings=shown, is_there=is_there)
 
 
 def _save(request: HttpRequest, kind: type[Record], code: str) -> HttpResponse:
@@ -151,12 +148,13 @@ def _both(
     about = {
         "code": saved.record.code,
         "saved": saved,
+        "when": moment(saved.at),
         "differing": differing,
         "undecided": undecided & names,
         "same": [(name, text) for name, text in mine.items() if name not in names and name != "code"],
         "were": saved.typed.items(),
     }
-    return page(request, "records/both", status=409, leg=LEG, **about_kind(request, kind), **about)
+    return record_page(request, "both", status=409, **about_kind(request, kind), **about)
 
 
 def _form(
@@ -179,4 +177,4 @@ def _form(
         "note": note,
     }
     status = 400 if error else 409 if note else 200
-    return page(request, "records/form", status=status, leg=LEG, **about_kind(request, kind), **about)
+    return record_page(request, "form", status=status, **about_kind(request, kind), **about)

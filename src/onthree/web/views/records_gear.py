@@ -21,8 +21,8 @@ from onthree.store.calendar import find_organisation
 from onthree.store.listing import list_records
 from onthree.web.access import asking, needs
 from onthree.web.asked import Asked
-from onthree.web.pages import page, refusal
-from onthree.web.views.records_asked import LEG, may_edit
+from onthree.web.pages import refusal
+from onthree.web.views.records_asked import may_edit, record_page
 
 MOST_LABELS = 2400
 _LONGEST_ADDRESS = 120
@@ -65,8 +65,13 @@ def labels(request: HttpRequest) -> HttpResponse:
     found = list_records(Gear, order=("place", "kind"), most=MOST_LABELS, organisation_code=person.organisation_code)
     here = request.build_absolute_uri("/")
     is_loopback = request.get_host().partition(":")[0] in ("localhost", "127.0.0.1", "[")
-    about: dict[str, Any] = {"items": found.records, "here": here, "is_loopback": is_loopback, "papers": tuple(PAPERS_MM)}
-    return page(request, "records/labels", leg=LEG, may_edit=may_edit(request), **about)
+    about: dict[str, Any] = {
+        "items": found.records,
+        "here": here,
+        "is_loopback": is_loopback,
+        "papers": tuple(PAPERS_MM),
+    }
+    return record_page(request, "labels", may_edit=may_edit(request), **about)
 
 
 @needs(Right.READ)

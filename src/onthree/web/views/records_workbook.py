@@ -25,8 +25,7 @@ from onthree.actions.workbook_upload import (
 from onthree.programme.roles import Right
 from onthree.web.access import asking, needs
 from onthree.web.asked import Asked
-from onthree.web.pages import page
-from onthree.web.views.records_asked import LEG
+from onthree.web.views.records_asked import record_page
 from onthree.workbook.changes import Changes
 from onthree.workbook.problems import WorkbookError
 from onthree.workbook.write import write_template
@@ -107,7 +106,7 @@ def _preview(request: HttpRequest, upload: Upload) -> HttpResponse:
 
 def _problems(request: HttpRequest, upload: Upload, error: WorkbookError) -> HttpResponse:
     return _page(
-        request, status=400, name=upload.name, problems=error.problems[:MOST_SHOWN], problem_count=len(error.problems)
+        request, status=400, file=upload.name, problems=error.problems[:MOST_SHOWN], problem_count=len(error.problems)
     )
 
 
@@ -116,7 +115,7 @@ def _changes(
 ) -> HttpResponse:
     lines = list(changes.lines())
     about = {
-        "name": upload.name,
+        "file": upload.name,
         "changes": changes,
         "lines": lines[:MOST_SHOWN],
         "line_count": len(lines),
@@ -124,12 +123,12 @@ def _changes(
         "seen": digest_of(changes),
         "note": note,
     }
-    return page(request, "records/workbook_changes", status=status, leg=LEG, **about)
+    return record_page(request, "workbook_changes", status=status, **about)
 
 
 def _page(request: HttpRequest, *, status: int = 200, **about: Any) -> HttpResponse:
     most_mb = MOST_BYTES // 1_000_000
-    return page(request, "records/workbook", status=status, leg=LEG, most_mb=most_mb, **about)
+    return record_page(request, "workbook", status=status, most_mb=most_mb, **about)
 
 
 def _file(content: bytes, name: str) -> HttpResponse:
