@@ -1,6 +1,7 @@
 """``onthree camera``: films or photos of the printed board in, a camera file out."""
 
 import json
+import sys
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -8,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from onthree.cli.manners import BAD_INPUT, AsJson, refuse, refusing
+from onthree.cli.progress_line import progress_line
 
 if TYPE_CHECKING:
     from onthree.actions.calibrate_camera import MadeCamera
@@ -39,9 +41,12 @@ def camera(
         refuse(f"--readout: {readout_s:g} given, seconds from 0 to {LONGEST_READOUT_S:g} expected")
     today = datetime.now(UTC).astimezone().date()
     with refusing():
+        owner = Owner(phone, lens, mode, readout_s)
         try:
-            owner = Owner(phone, lens, mode, readout_s)
-            made = calibrate_camera(files, out, today=today, owner=owner, is_focus_locked=focus_locked)
+            with progress_line(is_shown=sys.stderr.isatty() and not as_json) as listener:
+                made = calibrate_camera(
+                    files, out, today=today, owner=owner, is_focus_locked=focus_locked, listener=listener
+                )
         except KeyboardInterrupt:
             typer.echo("called off: nothing was written", err=True)
             raise typer.Exit(BAD_INPUT) from None

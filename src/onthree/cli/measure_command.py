@@ -2,18 +2,13 @@
 
 import json
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from onthree.cli.manners import BAD_INPUT, FINE, AsJson, Folder, day_of, open_store, refusing, use_folder, who_types
-
-if TYPE_CHECKING:
-    from onthree.capture.progress import Listener
-    from onthree.capture.progress import Progress as Step
+from onthree.cli.progress_line import progress_line
 
 EXAMPLE = "Example: onthree measure roll.mp4 --rig rig.toml --phases roll.phases.toml --out roll"
 
@@ -69,7 +64,7 @@ def measure(
         with refusing():
             asked = asked_with_run(asked, run)
     try:
-        with _progress(is_shown=sys.stderr.isatty() and not as_json) as listener:
+        with progress_line(is_shown=sys.stderr.isatty() and not as_json) as listener:
             answer = measure_films(asked, listener)
     except (KeyboardInterrupt, Cancelled):
         typer.echo("called off: of the film at hand nothing was written, what was finished before is kept", err=True)
@@ -84,23 +79,3 @@ def measure(
     for problem in answer.failed:
         typer.echo(problem, err=True)
     raise typer.Exit(BAD_INPUT if answer.failed else FINE)
-
-
-@contextmanager
-def _progress(is_shown: bool) -> Iterator["Listener | None"]:
-    """A line that says how much of the film is done and how long the rest takes; none away from a terminal."""
-    if not is_shown:
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn
-
-    columns = (TextColumn("{task.description}"), BarColumn(), TextColumn("{task.fields[left]}"))
-    with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
-        task = shown.add_task("film", left="")
-
-        def told(step: "Step") -> None:
-            left = f"{step.done_s:.0f} s done" + ("" if step.left_s is None else f", {step.left_s:.0f} s left")
-            shown.update(task, completed=step.done_s, total=step.of_s, left=left)
-
-        yield told
