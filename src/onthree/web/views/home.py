@@ -5,6 +5,7 @@ from typing import Any
 from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
+from onthree.actions.changed_since import changed_since, note_visit
 from onthree.actions.coming_events import coming_events
 from onthree.actions.current_answer import current_answer
 from onthree.actions.due import WITHIN_DAYS, due_on
@@ -34,7 +35,19 @@ def home(request: HttpRequest) -> HttpResponse:
     if found.entries:
         answer = current_answer(found.entries[0].code, asked.day, organisation_code=found.organisation.code)
         about |= answered(answer, asked) | {"stands": shown.standing_of(answer)}
+    about["changed"] = _changed(request, found.organisation.code)
     return page(request, "home", due=due_on(asked.day, found.organisation.code), within_days=WITHIN_DAYS, **about)
+
+
+def _changed(request: HttpRequest, organisation_code: str) -> dict[str, Any]:
+    """What changed since the last visit, times as text: the clock is this computer's."""
+    account = asking(request).account
+    found = changed_since(note_visit(account.pk) if account else None, organisation_code)
+    return {
+        "is_last_visit": found.is_last_visit,
+        "when": f"{found.since.day} {found.since:%B, %H:%M}" if found.is_last_visit else "",
+        "rows": [(each, f"{each.at.day} {each.at:%b %H:%M}") for each in found.changes],
+    }
 
 
 @needs(Right.READ)
