@@ -15,6 +15,9 @@ PAGES: dict[str, str] = {
     "athlete": "/events/E-1/athletes/T1-52/",
     "life-first": "/life-first/",
     "life-first-page": "/life-first/arrest/",
+    "sign-in": "/sign-in/",
+    "account": "/account/",
+    "set-up": "/set-up/",
     "not-there": "/nowhere/",
 }
 ADDRESSES = tuple(PAGES.values())

@@ -96,11 +96,21 @@ def serve(
     folder: Folder = None,
     port: Annotated[int, typer.Option(help="Port on this machine.")] = PORT,
     on: On = None,
+    lan: Annotated[bool, typer.Option("--lan", help="Serve the local network over https; everybody signs in.")] = False,
+    name: Annotated[
+        list[str] | None, typer.Option(help="With --lan: another name or address of this machine; several times.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Serve the pages on this machine (Ctrl-C ends)."""
+    """Serve the pages on this machine, or on the local network (Ctrl-C ends)."""
     open_store(folder)
-    _serve(port, day_of(on) if on else None, as_json)
+    today = day_of(on) if on else None
+    if lan:
+        from onthree.cli.lan_serving import serve_lan
+
+        serve_lan(port, today, tuple(name or ()), as_json)
+    else:
+        _serve(port, today, as_json)
 
 
 @app.command("import", epilog="Example: onthree import conference.xlsx --preview")

@@ -3,6 +3,7 @@
 import os
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from onthree.store.place import DEFAULT_FOLDER, SECRET_NAME, database_at
 
@@ -60,6 +61,8 @@ TIME_ZONE = None  # the computer's own; a named one would become that of the who
 LANGUAGE_CODE = "en"
 USE_I18N = False
 
+AUTHORITY: Any = None  # the files of the local certificate authority, while the local network is served
+LOCAL_ADDRESS = ""  # where other devices find the pages then
 LOOPBACK_ONLY = True  # what comes from this computer is the lead's; a server on other addresses sets it to False
 
 _VALIDATION = "django.contrib.auth.password_validation"

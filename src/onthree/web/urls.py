@@ -3,7 +3,7 @@
 from django.urls import include, path, re_path
 
 from onthree.web.api.addresses import api
-from onthree.web.views import accounts, events, home, legs, life_first
+from onthree.web.views import accounts, events, home, legs, life_first, setting_up
 
 _CODE = r"[^\s,;@\x00-\x1f]{1,40}"  # as the workbook allows it
 
@@ -15,6 +15,8 @@ urlpatterns = [
     path("sign-in/", accounts.sign_in, name="sign-in"),
     path("sign-out/", accounts.sign_out, name="sign-out"),
     path("account/", accounts.account, name="account"),
+    path("set-up/", setting_up.set_up, name="set-up"),
+    path("set-up/onthree-authority.crt", setting_up.certificate, name="set-up-certificate"),
     # Measure
     path("measure/", legs.measure, name="measure"),
     # Choose
