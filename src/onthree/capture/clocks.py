@@ -51,6 +51,7 @@ class ClockBeliefs:
     most_unsteady_deg: float
     sound_to_picture_sd_s: float
     sound_path_sd_s: float
+    picture_sd_s: float
 
 
 @cache
@@ -239,10 +240,11 @@ class _Fit:
 
     def said(self, names: list[str]) -> Agreement:
         """The agreement that was found."""
-        clock = Clock(self.offset_s, float(np.sqrt(self.covariance[0, 0])), self.rate_ppm)
         scale = np.diag([1.0, 1e-6])
+        of_pictures = np.diag([clock_beliefs().picture_sd_s ** 2, 0.0])
         turns = dict(zip(names, self.turns, strict=True))
-        covariance = scale @ self.covariance @ scale
+        covariance = scale @ self.covariance @ scale + of_pictures
+        clock = Clock(self.offset_s, float(np.sqrt(covariance[0, 0])), self.rate_ppm)
         return Agreement(
             clock,
             covariance,

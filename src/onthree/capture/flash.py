@@ -23,9 +23,8 @@ FloatArray = NDArray[np.float64]
 
 EVERY_PX = 8
 """Brightness is taken from every eighth pixel across and down."""
-LEAST_RISE_LEVEL = 3.0
-LEAST_RISE_RATIO = 8.0
-"""A flash brightens the frame by this many levels, and by this many times what is usual from frame to frame."""
+LEAST_BRIGHTER_RATIO, LEAST_RISE_RATIO = 0.012, 8.0
+"""A flash brightens the frame by this share of white, and by this many times what is usual from frame to frame."""
 SECOND_RISE_RATIO, APART_S = 0.6, 0.15
 """Another rise this large against the first, this long before or after it, is another flash."""
 PART_SD_RATIO = 0.05
@@ -42,16 +41,16 @@ AROUND_S = 0.15
 
 @dataclass
 class Brightness:
-    """The mean brightness of each frame of a film, gathered while it is read."""
+    """The mean brightness of each frame of a film, as a share of white, gathered while it is read."""
 
     time_s: list[float] = field(default_factory=list)
-    level: list[float] = field(default_factory=list)
+    level_ratio: list[float] = field(default_factory=list)
 
     def watched(self, frames: Iterable[Frame]) -> Iterator[Frame]:
         """The frames as they come."""
         for frame in frames:
             self.time_s.append(frame.time_s)
-            self.level.append(float(frame.luma[::EVERY_PX, ::EVERY_PX].mean()))
+            self.level_ratio.append(float(frame.luma[::EVERY_PX, ::EVERY_PX].mean()) / 255)
             yield frame
 
 
@@ -61,6 +60,14 @@ class Moment:
 
     at_s: float
     sd_s: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Sound:
+    """When a film's sound begins on the clock of its frames, and what is heard."""
+
+    start_s: float
+    heard: FloatArray
 
 
 def flash_clock(
@@ -87,13 +94,13 @@ def flash_moment(seen: Brightness, gathered_s: float | None = None) -> Moment:
     ``gathered_s`` is exposure and read-out together; a frame's time is the middle of it. Raises ClockError if there is
     no flash, or more than one.
     """
-    time_s, level = np.array(seen.time_s), np.array(seen.level)
+    time_s, level = np.array(seen.time_s), np.array(seen.level_ratio)
     if len(time_s) < 4:
         raise ClockError("too few frames to see a flash in: film longer")
     rise = np.diff(level)
     usual = 1.4826 * float(np.median(np.abs(rise)))
     after = int(rise.argmax()) + 1
-    if rise[after - 1] < max(LEAST_RISE_LEVEL, LEAST_RISE_RATIO * usual):
+    if rise[after - 1] < max(LEAST_BRIGHTER_RATIO, LEAST_RISE_RATIO * usual):
         raise ClockError("no flash seen: switch on a lamp that brightens the whole picture of both films")
     apart = np.abs(time_s[1:] - time_s[after]) > APART_S
     if (rise[apart] > SECOND_RISE_RATIO * rise[after - 1]).any():
@@ -129,16 +136,16 @@ def clap_clock(first: Path, second: Path) -> Clock:
     for path in (first, second):
         try:
             sounds.append(_sound(path))
-            claps.append(_clap_s(path, *sounds[-1]))
+            claps.append(_clap_s(path, sounds[-1]))
         except ClockError as error:
             problems.append(str(error))
     if problems:
         raise ClockError("; ".join(problems))
     parts = []
-    for (start_s, sound), clap_s in zip(sounds, claps, strict=True):
-        middle = round((clap_s - start_s) * SOUND_HZ)
+    for sound, clap_s in zip(sounds, claps, strict=True):
+        middle = round((clap_s - sound.start_s) * SOUND_HZ)
         around = round(AROUND_S * SOUND_HZ)
-        part = np.pad(sound, around)[middle : middle + 2 * around]
+        part = np.pad(sound.heard, around)[middle : middle + 2 * around]
         parts.append(_envelope(part))
     alike = correlate(parts[0], parts[1])
     shift_s = (int(alike.argmax()) - len(parts[1]) + 1) / SOUND_HZ
@@ -151,8 +158,8 @@ def _clock(first: Moment, second: Moment, besides_sd_s: float) -> Clock:
     return Clock(first.at_s - second.at_s, float(np.hypot(np.hypot(first.sd_s, second.sd_s), besides_sd_s)))
 
 
-def _sound(path: Path) -> tuple[float, FloatArray]:
-    """When the sound begins on the clock of the frames [s], and the sound itself at 8000 values a second."""
+def _sound(path: Path) -> _Sound:
+    """The sound of a film at 8000 values a second."""
     fix = "film with sound, or take the motion or a flash"
     with av.open(str(path)) as container:
         if not container.streams.audio or not container.streams.video:
@@ -175,7 +182,7 @@ def _sound(path: Path) -> tuple[float, FloatArray]:
                 parts += [each.to_ndarray()[0] for each in resampler.resample(heard)]
     if frame_s is None or sound_s is None or not parts:
         raise ClockError(f"{path.name}: its sound cannot be read; {fix}")
-    return sound_s - frame_s, np.concatenate(parts).astype(np.float64)
+    return _Sound(sound_s - frame_s, np.concatenate(parts).astype(np.float64))
 
 
 def _envelope(sound: FloatArray) -> FloatArray:
@@ -186,12 +193,12 @@ def _envelope(sound: FloatArray) -> FloatArray:
     return loud
 
 
-def _clap_s(path: Path, start_s: float, sound: FloatArray) -> float:
+def _clap_s(path: Path, sound: _Sound) -> float:
     """When the sound grows loud most suddenly."""
-    loud = _envelope(sound)
+    loud = _envelope(sound.heard)
     width = round(2 * ENVELOPE_S * SOUND_HZ)
     rise = loud[width:] - loud[:-width]
     at = int(rise.argmax())
     if rise[at] <= LEAST_CLAP_RATIO * float(np.percentile(np.abs(rise), 90)) or rise[at] < 1e-3:
         raise ClockError(f"{path.name}: no clap heard; clap once, sharply, near both phones")
-    return start_s + (at + width / 2) / SOUND_HZ
+    return sound.start_s + (at + width / 2) / SOUND_HZ

@@ -115,7 +115,7 @@ def adjusted_together(sides: tuple[Side, Side], belief: Belief, layout: Poses, p
     is_free = np.concatenate([sides[0].camera.sd > 0, sides[1].camera.sd > 0, np.ones(6, bool)])
     is_free = np.concatenate([is_free, np.ones(6 * len(layout.place_m), bool), np.zeros(CLOCK_COUNT, bool)])
     known = np.concatenate([known_cameras, np.zeros(6), belief.sd.reshape(-1) ** -2.0, np.zeros(CLOCK_COUNT)])
-    sd_px, damping = [FIRST_SD_PX, FIRST_SD_PX], FIRST_DAMPING
+    sd_px, damping = np.array([FIRST_SD_PX, FIRST_SD_PX]), FIRST_DAMPING
     for rounds in range(1, MOST_ROUNDS + 1):  # noqa: B007  the last one is told
         system, sd_px = _system(state, sides, sd_px)
         shared = system.shared + np.diag(known)
@@ -140,13 +140,13 @@ def adjusted_together(sides: tuple[Side, Side], belief: Belief, layout: Poses, p
         state.bodies,
         covariance,
         by_clock,
-        (sd_px[0], sd_px[1]),
+        (float(sd_px[0]), float(sd_px[1])),
         (rms_px[0], rms_px[1]),
         rounds,
     )
 
 
-def _system(state: _State, sides: tuple[Side, Side], sd_px: list[float]) -> tuple[System, list[float]]:
+def _system(state: _State, sides: tuple[Side, Side], sd_px: FloatArray) -> tuple[System, FloatArray]:
     """Normal equations of both films, and the noise of each."""
     count, tag_count = len(state.bodies.place_m), len(state.layout.place_m)
     size = BEFORE_TAGS + 6 * tag_count + CLOCK_COUNT
@@ -183,7 +183,7 @@ def _system(state: _State, sides: tuple[Side, Side], sd_px: list[float]) -> tupl
         one.shared + two.shared,
         one.body_gradient + two.body_gradient,
         one.gradient + two.gradient,
-    ), noises
+    ), np.array(noises)
 
 
 def _chain(state: _State, side: Side, film: int) -> tuple[FloatArray, FloatArray, FloatArray]:

@@ -77,7 +77,7 @@ def test_errors_of_many_flashes_are_as_large_as_stated() -> None:
 def lit(time_s: NDArray[np.float64], at_s: float, gathered_s: float, rng: np.random.Generator) -> Brightness:
     """Brightness of frames that gather light around their time, of a lamp that stays on."""
     share = np.clip((time_s + gathered_s / 2 - at_s) / gathered_s, 0, 1)
-    return Brightness(list(time_s), list(100 + 40 * share + rng.normal(0, 0.1, len(time_s))))
+    return Brightness(list(time_s), list((100 + 40 * share + rng.normal(0, 0.1, len(time_s))) / 255))
 
 
 def test_a_frame_that_caught_part_of_the_light_tells_more() -> None:
@@ -105,7 +105,9 @@ def test_no_flash_and_two_flashes_are_said() -> None:
     rng = np.random.default_rng(8)
     time_s = np.arange(60) / 30
     dark, once = lit(time_s, 99.0, 1e-3, rng), lit(time_s, 0.8, 1e-3, rng)
-    twice = Brightness(once.time_s, list(np.array(once.level) + np.array(lit(time_s, 1.4, 1e-3, rng).level)))
+    twice = Brightness(
+        once.time_s, list(np.array(once.level_ratio) + np.array(lit(time_s, 1.4, 1e-3, rng).level_ratio))
+    )
 
     with pytest.raises(ClockError, match=r"first film: no flash seen.*; second film: more than one flash seen"):
         flash_clock(dark, twice)
