@@ -46,20 +46,20 @@ def phases_of_run(run: RecordedRun, film: Path) -> MarkedPhases:
     return MarkedPhases(None, {}, tuple(phases), techniques)
 
 
-def keep_with_run(code: str, result: FilmResult, by: str) -> KeptWithRun:
+def keep_with_run(code: str, result: FilmResult, by: str, organisation_code: str | None = None) -> KeptWithRun:
     """Attach the films to a run and keep what was measured, phase by phase. Raises LookupError, ValueError."""
-    run = run_of(code)
+    run = run_of(code, organisation_code)
     for path in result.paths:
         known = _recording(run, path)
         clock = (known.offset_s, known.offset_sd_s, known.taken_by) if known else (None, None, "")
-        attach_recording(code, path, TAGGED, by, *clock)
-    run = run_of(code)
+        attach_recording(code, path, TAGGED, by, *clock, organisation_code)
+    run = run_of(code, organisation_code)
     recording = _recording(run, result.paths[0])
     matched = dict(_matched(run, result))
     values = [
         one for number, phase in matched.items() for one in _values(result.phases[number], phase, result, recording)
     ]
-    save_measured(code, values, by, rung(result))
+    save_measured(code, values, by, rung(result), organisation_code)
     left_out = tuple(one.phase.name for number, one in enumerate(result.phases) if number not in matched)
     return KeptWithRun(code, sum(1 for one in values if one.value == one.value), left_out)
 

@@ -6,11 +6,12 @@ Whoever sends a tap gives it a key, which becomes the code of what it saves: sen
 from collections.abc import Sequence
 from contextlib import contextmanager
 from dataclasses import replace
-from datetime import date
+from datetime import date, time
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from onthree.actions.kept_films import name_of_film
 from onthree.programme.programme import Scope
 from onthree.programme.records import Incident, Measured, Recording, Run, RunPhase, RunRole
 from onthree.programme.rehearsals import GUESSED_PLANES, INCIDENT_KINDS, RECORDING_KINDS, START_LAG
@@ -27,24 +28,26 @@ _PLACES = 6
 _READ_AT_ONCE = 1 << 20
 
 
-def run_of(code: str) -> RecordedRun:
+def run_of(code: str, organisation_code: str | None = None) -> RecordedRun:
     """A run as it stands in the store. Raises LookupError naming the nearest codes."""
     from onthree.store.load import load_programme
 
-    return recorded_run(load_programme(_EARLIEST, Scope("run", code)), code)
+    return recorded_run(load_programme(_EARLIEST, Scope("run", code), organisation_code=organisation_code), code)
 
 
-def start_run(run: Run, roles: Sequence[RunRole], by: str) -> RecordedRun:
+def start_run(run: Run, roles: Sequence[RunRole], by: str, organisation_code: str | None = None) -> RecordedRun:
     """Save a new run with who does what in it. A run that is there already stays as it is."""
     _refuse_key(run.code)
     with _saving():
         try:
-            return run_of(run.code)
+            return run_of(run.code, organisation_code)
         except LookupError:
-            return _saved(run.code, [run, *(replace(role, run=run.code) for role in roles)], by)
+            return _saved(run.code, [run, *(replace(role, run=run.code) for role in roles)], by, organisation_code)
 
 
-def tap_phase(run: str, technique: str, at_s: float, key: str, by: str) -> RecordedRun:
+def tap_phase(
+    run: str, technique: str, at_s: float, key: str, by: str, organisation_code: str | None = None
+) -> RecordedRun:
     """A technique begins at a moment [s] of the run clock, and the one before it ends, if it has not.
 
     Raises LookupError for a technique nobody has, ValueError for a moment before the last phase was over.
@@ -53,7 +56,7 @@ def tap_phase(run: str, technique: str, at_s: float, key: str, by: str) -> Recor
         raise LookupError(f"technique {technique!r} given, the identifier of a technique expected")
     _refuse_key(key)
     with _saving():
-        there = run_of(run)
+        there = run_of(run, organisation_code)
         if any(phase.code == key for phase in there.phases):
             return there
         last = there.phases[-1] if there.phases else None
@@ -63,41 +66,74 @@ def tap_phase(run: str, technique: str, at_s: float, key: str, by: str) -> Recor
             raise ValueError(f"{at_s} s given, a moment after {over_s} s expected: correct it, or undo the last tap")
         ended = [replace(last, end_s=at_s)] if last and last.end_s is None else []
         order = last.order + 1 if last else 1
-        return _saved(run, [*ended, RunPhase(code=key, run=run, technique=technique, order=order, start_s=at_s)], by)
+        return _saved(
+            run,
+            [*ended, RunPhase(code=key, run=run, technique=technique, order=order, start_s=at_s)],
+            by,
+            organisation_code,
+        )
 
 
-def end_phase(run: str, at_s: float, by: str) -> RecordedRun:
+def end_phase(run: str, at_s: float, by: str, organisation_code: str | None = None) -> RecordedRun:
     """The phase that is not done yet ends; where none is open nothing changes. Raises ValueError for a wrong moment."""
     with _saving():
-        there = run_of(run)
+        there = run_of(run, organisation_code)
         phase, at_s = there.open_phase, _moment_s(at_s)
         if phase is None:
             return there
         if at_s <= phase.start_s:
             raise ValueError(f"{at_s} s given, a moment after {phase.start_s} s expected: {phase.technique} began then")
-        return _saved(run, [replace(phase, end_s=at_s)], by)
+        return _saved(run, [replace(phase, end_s=at_s)], by, organisation_code)
 
 
-def end_run(run: str, at_s: float, by: str) -> RecordedRun:
+def end_run(run: str, at_s: float, by: str, organisation_code: str | None = None) -> RecordedRun:
     """The run is over: its open phase ends, and how long it lasted is kept. Raises ValueError for a wrong moment."""
     with _saving():
-        there = end_phase(run, at_s, by)
+        there = end_phase(run, at_s, by, organisation_code)
         at_s = _moment_s(at_s)
         marks = [*(phase.end_s or phase.start_s for phase in there.phases), *(one.moment_s for one in there.incidents)]
         if marks and at_s < max(marks):
             raise ValueError(f"{at_s} s given, nothing before the last mark at {max(marks)} s expected: correct it")
-        return _saved(run, [replace(there.run, lasted_s=at_s)], by)
+        return _saved(run, [replace(there.run, lasted_s=at_s)], by, organisation_code)
+
+
+def open_again(run: str, by: str, organisation_code: str | None = None) -> RecordedRun:
+    """The last phase was ended too early, or the run: the end is taken back; the history stays."""
+    with _saving():
+        there = run_of(run, organisation_code)
+        last = there.phases[-1] if there.phases else None
+        ended_with_run = there.run.lasted_s is not None and last is not None and last.end_s == there.run.lasted_s
+        made: list[Run | RunPhase] = []
+        if there.run.lasted_s is not None:
+            made.append(replace(there.run, lasted_s=None))
+        if last is not None and (not made or ended_with_run):
+            made.append(replace(last, end_s=None))
+        return _saved(run, made, by, organisation_code) if made else there
+
+
+def set_start(run: str, start: time, by: str, organisation_code: str | None = None) -> RecordedRun:
+    """The local time of day at which the run clock was started."""
+    with _saving():
+        there = run_of(run, organisation_code)
+        return _saved(run, [replace(there.run, start=start, timed="live")], by, organisation_code)
 
 
 def tap_incident(
-    run: str, kind: str, at_s: float, key: str, by: str, responder: str | None = None, note: str = ""
+    run: str,
+    kind: str,
+    at_s: float,
+    key: str,
+    by: str,
+    responder: str | None = None,
+    note: str = "",
+    organisation_code: str | None = None,
 ) -> RecordedRun:
     """Something went otherwise than meant; the technique is that of the phase of the moment. Raises ValueError."""
     if kind not in INCIDENT_KINDS:
         raise ValueError(f"incident {kind!r} given, one of these expected: {', '.join(INCIDENT_KINDS)}")
     _refuse_key(key)
     with _saving():
-        there = run_of(run)
+        there = run_of(run, organisation_code)
         if any(one.code == key for one in there.incidents):
             return there
         at_s = _moment_s(at_s)
@@ -106,32 +142,34 @@ def tap_incident(
         made = Incident(
             code=key, run=run, moment_s=at_s, kind=kind, technique=technique, responder=responder, note=note
         )
-        return _saved(run, [made], by)
+        return _saved(run, [made], by, organisation_code)
 
 
-def set_effort(run: str, role: str, effort: int | None, by: str) -> RecordedRun:
+def set_effort(run: str, role: str, effort: int | None, by: str, organisation_code: str | None = None) -> RecordedRun:
     """How hard a role was for whoever had it, 0 to 10; None: not asked. Raises LookupError, ValueError."""
     if effort is not None and not 0 <= effort <= 10:
         raise ValueError(f"effort {effort} given, a whole number from 0 to 10 expected")
     with _saving():
-        found = next((one for one in run_of(run).roles if one.code == role), None)
+        found = next((one for one in run_of(run, organisation_code).roles if one.code == role), None)
         if found is None:
             raise LookupError(f"{run} has no role {role!r}: give the code of one of its roles")
-        return _saved(run, [replace(found, effort=effort)], by)
+        return _saved(run, [replace(found, effort=effort)], by, organisation_code)
 
 
-def set_guess(run: str, guess_deg: float | None, plane: str | None, by: str) -> RecordedRun:
+def set_guess(
+    run: str, guess_deg: float | None, plane: str | None, by: str, organisation_code: str | None = None
+) -> RecordedRun:
     """How far the head moved, as the head holder felt it, asked before anything is shown. Raises ValueError."""
     if guess_deg is not None and not 0 <= guess_deg <= 180:
         raise ValueError(f"{guess_deg} degrees given, 0 to 180 expected")
     if plane is not None and plane not in GUESSED_PLANES:
         raise ValueError(f"{plane!r} given, one of these expected: {', '.join(GUESSED_PLANES)}")
     with _saving():
-        guessed = replace(run_of(run).run, head_guess_deg=guess_deg, head_guess_plane=plane)
-        return _saved(run, [guessed], by)
+        guessed = replace(run_of(run, organisation_code).run, head_guess_deg=guess_deg, head_guess_plane=plane)
+        return _saved(run, [guessed], by, organisation_code)
 
 
-def undo(run: str, key: str, by: str) -> RecordedRun:
+def undo(run: str, key: str, by: str, organisation_code: str | None = None) -> RecordedRun:
     """Take back one tapped phase or incident; a phase that it ended is open again. Its history stays.
 
     A key that is not there changes nothing, so that undo may be sent twice. Raises ValueError for a phase that is not
@@ -140,25 +178,30 @@ def undo(run: str, key: str, by: str) -> RecordedRun:
     from onthree.store.records import take_back_record
 
     with _saving():
-        there = run_of(run)
+        there = run_of(run, organisation_code)
         incident = next((one for one in there.incidents if one.code == key), None)
         phase = next((one for one in there.phases if one.code == key), None)
         if incident:
-            take_back_record(incident, by)
+            take_back_record(incident, by, organisation_code)
         elif phase:
             if phase is not there.phases[-1]:
                 raise ValueError(f"{key} is not the last phase of {run}: undo the later ones first, or correct it")
-            take_back_record(phase, by)
+            take_back_record(phase, by, organisation_code)
             before = there.phases[-2] if len(there.phases) > 1 else None
             if before and before.end_s == phase.start_s:
-                return _saved(run, [replace(before, end_s=None)], by)
-        return run_of(run)
+                return _saved(run, [replace(before, end_s=None)], by, organisation_code)
+        return run_of(run, organisation_code)
 
 
-def set_aside(run: str, reason: str, by: str) -> RecordedRun:
+def set_aside(run: str, reason: str, by: str, organisation_code: str | None = None) -> RecordedRun:
     """The run stays and no longer counts; an empty reason makes it count again."""
     with _saving():
-        return _saved(run, [replace(run_of(run).run, set_aside=" ".join(reason.split()))], by)
+        return _saved(
+            run,
+            [replace(run_of(run, organisation_code).run, set_aside=" ".join(reason.split()))],
+            by,
+            organisation_code,
+        )
 
 
 def attach_recording(
@@ -169,6 +212,7 @@ def attach_recording(
     offset_s: float | None = None,
     offset_sd_s: float | None = None,
     taken_by: str = "",
+    organisation_code: str | None = None,
 ) -> RecordedRun:
     """Attach a film or log by its content: the same file again changes its clock and words, and adds nothing.
 
@@ -178,12 +222,12 @@ def attach_recording(
         raise ValueError(f"recording {kind!r} given, one of these expected: {', '.join(RECORDING_KINDS)}")
     digest = sha256_of(path)
     with _saving():
-        there = run_of(run)
+        there = run_of(run, organisation_code)
         known = next((one for one in there.recordings if one.sha256 == digest), None)
         made = Recording(
             code=known.code if known else f"{run}-{digest[:8]}",
             run=run,
-            file=str(path),
+            file=name_of_film(path),
             sha256=digest,
             kind=kind,
             offset_s=None if offset_s is None else round(offset_s, _PLACES),
@@ -191,10 +235,12 @@ def attach_recording(
             taken_by=taken_by,
             note=known.note if known else "",
         )
-        return _saved(run, [made], by)
+        return _saved(run, [made], by, organisation_code)
 
 
-def save_measured(run: str, values: Sequence[Measured], by: str, rung: Rung | None = None) -> RecordedRun:
+def save_measured(
+    run: str, values: Sequence[Measured], by: str, rung: Rung | None = None, organisation_code: str | None = None
+) -> RecordedRun:
     """Keep what was measured of a run, each quantity once for each phase and for the whole; measured again, it changes.
 
     ``values`` are records without a code or with one of their own choosing: the code is given here. Values are kept to
@@ -206,7 +252,7 @@ def save_measured(run: str, values: Sequence[Measured], by: str, rung: Rung | No
     if unknown := sorted({one.quantity for one in values} - {START_LAG, *NAMES}):
         raise ValueError(f"quantity {', '.join(unknown)} given, {START_LAG} or a name of the measures expected")
     with _saving():
-        there = run_of(run)
+        there = run_of(run, organisation_code)
         _refuse_others(there, values)
         codes = {(one.phase, one.quantity): one.code for one in there.measured}
         taken = set(codes.values())
@@ -218,7 +264,7 @@ def save_measured(run: str, values: Sequence[Measured], by: str, rung: Rung | No
                 codes[one.phase, one.quantity] = code
                 made.append(_rounded(replace(one, code=code, run=run)))
         measured_run = [replace(there.run, rung=rung.number)] if rung else []
-        return _saved(run, [*measured_run, *{one.code: one for one in made}.values()], by)
+        return _saved(run, [*measured_run, *{one.code: one for one in made}.values()], by, organisation_code)
 
 
 def sha256_of(path: Path) -> str:
@@ -262,12 +308,15 @@ def _moment_s(at_s: float) -> float:
 
 
 def _saved(
-    run: str, records: Sequence[Run | RunRole | RunPhase | Incident | Recording | Measured], by: str
+    run: str,
+    records: Sequence[Run | RunRole | RunPhase | Incident | Recording | Measured],
+    by: str,
+    organisation_code: str | None,
 ) -> RecordedRun:
     from onthree.store.records import save_records
 
-    save_records(records, by=by)
-    return run_of(run)
+    save_records(records, by=by, organisation_code=organisation_code)
+    return run_of(run, organisation_code)
 
 
 @contextmanager
