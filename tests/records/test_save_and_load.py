@@ -18,6 +18,7 @@ from onthree.programme.records import (
     Athlete,
     Event,
     JerseyNumber,
+    Measured,
     Organisation,
     PreAgreement,
     Record,
@@ -211,7 +212,8 @@ def test_what_is_referred_to_cannot_be_deleted(kind: type[Record]) -> None:
     shift = Shift(code="SH-1", agency="AG-1", name="A shift")
     agreed = PreAgreement(code="AGR-9", agency="AG-1", shift="SH-1", technique="scoop", answer="agreed")
     run, *of_run = rehearsal_records()
-    records = [*clean_records(), number, shift, agreed, replace(run, place="P-AED"), *of_run]
+    held = Measured(code="ME-2", run="RUN-1", phase="PH-1", quantity="path_deg", value=1.0)
+    records = [*clean_records(), number, shift, agreed, replace(run, place="P-AED"), *of_run, held]
     save_records(records, by="test")
     row = next(row for row in TABLE_OF[kind]._default_manager.order_by("pk") if row.code != "T1-12")
 

@@ -23,6 +23,7 @@ from onthree.programme.records import (
     MutualAid,
     Organisation,
     Place,
+    PlanMark,
     PreAgreement,
     Qualification,
     Record,
@@ -33,10 +34,12 @@ from onthree.programme.records import (
     RunRole,
     Shift,
     Team,
+    TimeOutAnswer,
     Told,
     Upkeep,
     Vehicle,
     Venue,
+    VisitorAnswer,
 )
 from onthree.store.connection import one_moment
 from onthree.store.rows import COLUMN_NAMES, EVENT_LISTS, TABLE_OF, Codes, EventList, Values, record_from, rows
@@ -120,7 +123,9 @@ class _Reading:
         vehicle_ids = there["vehicles"] + there["may_leave"] + _column(Run, "vehicle_id", runs)
         vehicles = self._read(Vehicle, id=vehicle_ids)
         venue_ids += _column(Run, "venue_id", runs)
-        venue_ids += _column(Place, "venue_id", self._read(Place, id=_column(Run, "place_id", runs)))
+        if self.scope.kind == "run":
+            run_places = self._select(Place, id__in=_column(Run, "place_id", runs))
+            venue_ids += _column(Place, "venue_id", run_places)
         venue_ids += _column(Event, "venue_id", events) + _column(Gear, "place_id", gear)
         venues = self._read(Venue, id=venue_ids)
         agency_ids = _column(Vehicle, "agency_id", vehicles)
@@ -135,6 +140,7 @@ class _Reading:
             Venue: venues,
             Place: self._read(Place, venue_id=venue_ids),
             Gate: self._read(Gate, venue_id=venue_ids),
+            PlanMark: self._read(PlanMark, venue_id=venue_ids),
             Team: self._read(Team, id=there["teams"]),
             Athlete: athletes,
             Responder: self._read(Responder, id=people),
@@ -150,6 +156,8 @@ class _Reading:
             JerseyNumber: self._numbers_worn(asked_ids, athletes),
             Told: self._read(Told, event_id=asked_ids),
             KnownGap: [*self._gaps_of_every_event(), *self._read(KnownGap, event_id=asked_ids)],
+            TimeOutAnswer: self._read(TimeOutAnswer, event_id=asked_ids),
+            VisitorAnswer: self._read(VisitorAnswer, event_id=asked_ids),
             PreAgreement: self._read(PreAgreement, agency_id=agency_ids),
             MedicalOrder: self._select(MedicalOrder),
             Run: runs,
