@@ -22,6 +22,8 @@ MOSTLY_NOISE = ("path_deg", "peak_speed_deg_s", "_m")
 _TAILS = (0.025, 0.975)
 SMOOTH_CORRELATION_RAD = 1.23965
 """Where exp(-x) (cos x + sin x) is 1/e."""
+MOMENTS_AT_ONCE = 1_200_000
+"""Moments times draws that are held together: a film of ten minutes takes no more memory than one of a minute."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,16 +94,16 @@ def bands(
     relative = relative_rotation(motion, moving, reference)
     place_m = relative_place_m(motion, moving, reference)
     measured = measure(about_neutral(motion, relative, place_m, moving, reference, neutral_s))
-    count = int(choices().draws_count)
-    errors_rad, units = drawn_errors(uncertainty, motion.time_s, rng, count)
-    errors_m = drawn_place_errors(uncertainty, motion.time_s, rng, units)
-
-    def of_draw(number: int) -> FloatArray:
-        turned = Rotation.from_rotvec(-errors_rad[number]) * relative
-        shifted_m = place_m if place_m is None or errors_m is None else place_m - errors_m[number]
-        return measure(about_neutral(motion, turned, shifted_m, moving, reference, neutral_s))
-
-    drawn = np.array([of_draw(number) for number in range(count)])
+    rows, units = [], []
+    for count in _draws_at_once(int(choices().draws_count), len(motion.time_s)):
+        errors_rad, unit = drawn_errors(uncertainty, motion.time_s, rng, count)
+        errors_m = drawn_place_errors(uncertainty, motion.time_s, rng, unit)
+        units.append(unit)
+        for number in range(count):
+            turned = Rotation.from_rotvec(-errors_rad[number]) * relative
+            shifted_m = place_m if place_m is None or errors_m is None else place_m - errors_m[number]
+            rows.append(measure(about_neutral(motion, turned, shifted_m, moving, reference, neutral_s)))
+    drawn = np.array(rows)
     low, high = np.quantile(drawn, _TAILS, axis=0)
     mirrored = 2 * measured - high, 2 * measured - low
     middle = measured - np.median(drawn, axis=0)
@@ -109,7 +111,13 @@ def bands(
         low, high = np.minimum(low + middle, mirrored[0]), np.maximum(high + middle, mirrored[1])
     else:
         low, high = mirrored
-    return Bands(low, high, (*uncertainty.shared_names, NOISE), _share_ratios(drawn, units))
+    return Bands(low, high, (*uncertainty.shared_names, NOISE), _share_ratios(drawn, np.concatenate(units)))
+
+
+def _draws_at_once(draws_count: int, moments_count: int) -> list[int]:
+    """How many draws are held together, one number for each time."""
+    most = max(1, MOMENTS_AT_ONCE // moments_count)
+    return [min(most, draws_count - first) for first in range(0, draws_count, most)]
 
 
 def drawn_errors(

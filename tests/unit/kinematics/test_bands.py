@@ -1,5 +1,7 @@
 """Bands against noise of known correlation, and against how often they hold the truth."""
 
+import tracemalloc
+
 import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
@@ -177,3 +179,30 @@ def test_translations_have_a_band_where_places_are_spoken_of() -> None:
 def test_noise_of_a_place_without_its_shared_errors_is_refused() -> None:
     with pytest.raises(ValueError, match="position_cov_m2 and position_shared_m belong together"):
         uncertain(3, position_cov_m2=np.zeros((3, 3, 3)))
+
+
+def test_a_long_film_takes_no_more_memory_than_a_short_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is held together is as many moments as are allowed, three numbers of eight bytes each, a few times over."""
+    allowed = 12_000
+    monkeypatch.setattr("onthree.kinematics.bands.MOMENTS_AT_ONCE", allowed)
+
+    def peak_bytes(count: int) -> int:
+        motion = recorded(about(np.zeros((count, 3))), rate_hz=RATE_HZ)
+        tracemalloc.start()
+        bands(motion, uncertain(count), largest_and_smallest, np.random.default_rng(4))
+        peak = tracemalloc.get_traced_memory()[1]
+        tracemalloc.stop()
+        return peak
+
+    assert peak_bytes(600) < 6 * allowed * 3 * 8, (
+        "all draws of 600 moments at once would be twenty times what is allowed"
+    )
+
+
+def test_draws_made_in_parts_spread_as_draws_made_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    motion, uncertainty = recorded(about(TRUE_DEG), rate_hz=RATE_HZ), film_uncertainty(False)
+    whole = bands(motion, uncertainty, peak_and_middle, np.random.default_rng(5))
+    monkeypatch.setattr("onthree.kinematics.bands.MOMENTS_AT_ONCE", 7 * COUNT)
+    parts = bands(motion, uncertainty, peak_and_middle, np.random.default_rng(5))
+
+    assert parts.high - parts.low == pytest.approx(whole.high - whole.low, rel=0.25)
