@@ -4,7 +4,7 @@ And whatever bytes come in, either records come out or a list of problems does.
 """
 
 import random
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date, time
 from typing import Any
@@ -28,6 +28,7 @@ from onthree.programme.records import (
     Organisation,
     PreAgreement,
     Record,
+    Recording,
     Run,
     RunPhase,
     RunRole,
@@ -211,9 +212,21 @@ def settled(record: Record, place: int) -> Record | None:
 
 
 def only_once(records: list[Record]) -> list[Record]:
-    """The records, of jersey numbers one for an athlete at an event."""
+    """The records, of jersey numbers one for an athlete at an event; what was measured, of the run of its recording."""
     seen = {(one.event, one.athlete): one for one in records if isinstance(one, JerseyNumber)}
-    return [one for one in records if not isinstance(one, JerseyNumber) or seen[one.event, one.athlete] is one]
+    run_of = {(type(one), one.code): one.run for one in records if isinstance(one, RunPhase | Recording)}
+    return [
+        of_its_run(one, run_of) if isinstance(one, Measured) else one
+        for one in records
+        if not isinstance(one, JerseyNumber) or seen[one.event, one.athlete] is one
+    ]
+
+
+def of_its_run(one: Measured, run_of: Mapping[tuple[type[Record], str], str]) -> Measured:
+    """The number, without a phase or recording of another run."""
+    phase = one.phase if one.phase and run_of[RunPhase, one.phase] == one.run else None
+    recording = one.recording if one.recording and run_of[Recording, one.recording] == one.run else None
+    return replace(one, phase=phase, recording=recording)
 
 
 def from_workbook(content: bytes, current: Programme | None = None) -> tuple[Record, ...]:
