@@ -33,10 +33,12 @@ from onthree.programme.records import (
     RunRole,
     Shift,
     Team,
+    TimeOutAnswer,
     Told,
     Upkeep,
     Vehicle,
     Venue,
+    VisitorAnswer,
 )
 
 R = TypeVar("R", bound=Record)
@@ -77,6 +79,8 @@ class Programme:
     jersey_numbers: Table[JerseyNumber] = field(default_factory=dict)
     told: Table[Told] = field(default_factory=dict)
     known_gaps: Table[KnownGap] = field(default_factory=dict)
+    time_out_answers: Table[TimeOutAnswer] = field(default_factory=dict)
+    visitor_answers: Table[VisitorAnswer] = field(default_factory=dict)
     agreements: Table[PreAgreement] = field(default_factory=dict)
     medical_orders: Table[MedicalOrder] = field(default_factory=dict)
     runs: Table[Run] = field(default_factory=dict)
@@ -137,6 +141,8 @@ TABLES: Mapping[type[Record], str] = MappingProxyType(
         JerseyNumber: "jersey_numbers",
         Told: "told",
         KnownGap: "known_gaps",
+        TimeOutAnswer: "time_out_answers",
+        VisitorAnswer: "visitor_answers",
         PreAgreement: "agreements",
         MedicalOrder: "medical_orders",
         Run: "runs",

@@ -8,6 +8,7 @@ from onthree.programme.events import Event, JerseyNumber, KnownGap, MedicalOrder
 from onthree.programme.people import Athlete, CheckOff, Qualification, Responder, Team
 from onthree.programme.places import Gate, Hospital, Organisation, Place, Venue
 from onthree.programme.rehearsals import Incident, Measured, Recording, Run, RunPhase, RunRole
+from onthree.programme.time_out import TimeOutAnswer, VisitorAnswer
 
 __all__ = [
     "RECORD_TYPES",
@@ -37,10 +38,12 @@ __all__ = [
     "RunRole",
     "Shift",
     "Team",
+    "TimeOutAnswer",
     "Told",
     "Upkeep",
     "Vehicle",
     "Venue",
+    "VisitorAnswer",
 ]
 
 Record = (
@@ -64,6 +67,8 @@ Record = (
     | JerseyNumber
     | Told
     | KnownGap
+    | TimeOutAnswer
+    | VisitorAnswer
     | PreAgreement
     | MedicalOrder
     | Run
@@ -97,6 +102,8 @@ SHEETS: Mapping[str, type[Record]] = MappingProxyType(
         "Jersey numbers": JerseyNumber,
         "Told": Told,
         "Known gaps": KnownGap,
+        "Time-out answers": TimeOutAnswer,
+        "Visitor answers": VisitorAnswer,
         "Agreements": PreAgreement,
         "Medical orders": MedicalOrder,
         "Runs": Run,

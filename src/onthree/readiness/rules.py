@@ -22,6 +22,7 @@ from onthree.readiness.load_rules import cot_retention, load_unknown
 from onthree.readiness.people_rules import check_off_overdue, lay_unbriefed, qualification_expired
 from onthree.readiness.place_rules import backup_untested, communication, gate_key, gate_narrow
 from onthree.readiness.plan_rules import details_unverified, plan_posted
+from onthree.readiness.time_out_rules import time_out_not_agreed
 from onthree.readiness.tool_rules import accessory_misfit, tool_not_ready, tool_untried
 from onthree.readiness.upkeep_rules import gear_damaged, inspection_overdue, upkeep_due
 from onthree.readiness.vehicle_rules import (
@@ -95,6 +96,7 @@ RULES = (
     Rule("agreements-clash", "Agreements together leave no option", agreements_clash),
     Rule("load-unknown", "A load cannot be added up", load_unknown),
     Rule("cot-retention", "A cot does not hold a carrying device", cot_retention),
+    Rule("time-out-not-agreed", "Something was not agreed at the time-out", time_out_not_agreed),
 )
 
 

@@ -51,6 +51,7 @@ SOURCES = {
     "agreements-clash": "common-practice",
     "load-unknown": "common-practice",
     "cot-retention": "common-practice",
+    "time-out-not-agreed": "nfhs-2024",
 }
 """Rule identifier to the source that asks for it."""
 

@@ -18,6 +18,8 @@ from onthree.store.rehearsal_models import Recording as Recording
 from onthree.store.rehearsal_models import Run as Run
 from onthree.store.rehearsal_models import RunPhase as RunPhase
 from onthree.store.rehearsal_models import RunRole as RunRole
+from onthree.store.time_out_models import TimeOutAnswer as TimeOutAnswer
+from onthree.store.time_out_models import VisitorAnswer as VisitorAnswer
 from onthree.techniques.state import GEAR_KINDS, SKILLS, SURFACES, WAYS
 
 

@@ -32,10 +32,12 @@ from onthree.programme.records import (
     RunRole,
     Shift,
     Team,
+    TimeOutAnswer,
     Told,
     Upkeep,
     Vehicle,
     Venue,
+    VisitorAnswer,
 )
 
 GROUPS: Mapping[str, tuple[type[Record], ...]] = MappingProxyType(
@@ -44,7 +46,7 @@ GROUPS: Mapping[str, tuple[type[Record], ...]] = MappingProxyType(
         "Teams and the medical team": (Team, Athlete, Responder, Qualification, CheckOff),
         "Ambulance": (Agency, Shift, Vehicle, PreAgreement, MedicalOrder, MutualAid),
         "Gear": (Gear, Upkeep),
-        "Events": (Event, JerseyNumber, Told, KnownGap),
+        "Events": (Event, JerseyNumber, Told, KnownGap, TimeOutAnswer, VisitorAnswer),
         "Rehearsals": (Run, RunRole, RunPhase, Incident, Recording, Measured),
     }
 )
@@ -69,7 +71,8 @@ SINGULAR: Mapping[type[Record], str] = MappingProxyType(
         Upkeep: "upkeep entry", Vehicle: "vehicle", Event: "event", JerseyNumber: "jersey number",
         Told: "what was told", KnownGap: "known gap", PreAgreement: "agreement", MedicalOrder: "medical order",
         Run: "run", RunRole: "role in a run", RunPhase: "phase of a run", Incident: "incident",
-        Recording: "recording", Measured: "measured value",
+        Recording: "recording", Measured: "measured value", TimeOutAnswer: "answer at a time-out",
+        VisitorAnswer: "answer of visitors",
     }
 )  # fmt: skip
 """What one record of a kind is called."""
@@ -89,6 +92,7 @@ _ORDER: Mapping[type[Record], tuple[str, ...]] = {
     Gear: ("place", "kind"),
     Upkeep: ("-day",),
     Told: ("-day", "-at"),
+    TimeOutAnswer: ("-day", "-at"),
     RunPhase: ("run", "order"),
 }
 _USUAL_COLUMNS = 5
