@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from onthree.programme.fields import CODE_HELP, Kind, described
+from onthree.programme.fields import CODE_HELP, Kind, Number, described
 from onthree.techniques.state import SURFACES, WAYS
 from onthree.units import Length
 
@@ -24,6 +24,29 @@ PLACE_KINDS = (
     "cooling",
     "access route",
     "ambulance route",
+)
+DRAWN_FIELDS = (
+    "American football",
+    "association football",
+    "rugby union",
+    "lacrosse",
+    "field hockey",
+    "ice hockey",
+    "basketball",
+)
+"""Fields that a plan is drawn on; their sizes are in the table ``field_sizes``."""
+MARK_KINDS = (
+    "gate",
+    "ambulance route",
+    "ambulance position",
+    "cot route",
+    "access route",
+    "gear",
+    "AED",
+    "cooling",
+    "meeting point",
+    "spectators",
+    "hazard",
 )
 CONDITIONS_OF_SURFACE = ("dry", "wet", "frozen", "uneven", "sloping")
 
@@ -126,6 +149,37 @@ class Venue:
         example="slope",
         choices=WAYS,
     )
+    drawn_field: str | None = described(
+        "Drawn field",
+        Kind.CHOICE,
+        "The field that the plan is drawn on, at its usual size; blank: an empty ground.",
+        example="American football",
+        choices=DRAWN_FIELDS,
+    )
+    latitude_deg: Number | None = described(
+        "Latitude (deg)",
+        Kind.NUMBER,
+        "Of the centre of the field, WGS 84, north positive. Blank: the plan is not tied to a map.",
+        example="12.3456",
+        lowest="-89",
+        highest="89",
+    )
+    longitude_deg: Number | None = described(
+        "Longitude (deg)",
+        Kind.NUMBER,
+        "Of the centre of the field, WGS 84, east positive.",
+        example="-65.4321",
+        lowest="-180",
+        highest="180",
+    )
+    bearing_deg: Number | None = described(
+        "Field points to (deg)",
+        Kind.NUMBER,
+        "Where the right end of the drawn field points, clockwise from true north: 90 is east.",
+        example="90",
+        lowest="0",
+        highest="360",
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -175,3 +229,26 @@ class Gate:
     key_holder: str = described(
         "Key with", Kind.TEXT, "Who opens it; none if it is never locked.", example="grounds crew"
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlanMark:
+    """Something on the drawn plan of a venue: a point, a line or an area, in metres from the centre of the field."""
+
+    code: str = described("Code", Kind.CODE, CODE_HELP, example="M-1", required=True)
+    venue: str = described(
+        "Venue", Kind.REFERENCE, "Code of the venue.", example="V-1", required=True, refers_to="Venue"
+    )
+    kind: str = described(
+        "Kind", Kind.CHOICE, "What it marks.", example="ambulance route", required=True, choices=MARK_KINDS
+    )
+    label: str = described("Label", Kind.TEXT, "What stands beside it on the plan.", example="way in from north gate")
+    drawn: str = described(
+        "Drawn as",
+        Kind.TEXT,
+        "POINT (x y), LINESTRING (x y, x y) or POLYGON ((x y, x y, x y)): metres from the centre of the field, x along "
+        "it to the right, y across it upwards.",
+        example="LINESTRING (-60 35, -20 30)",
+        required=True,
+    )
+    note: str = described("Note", Kind.TEXT, "In your own words.", example="kept free from an hour before the start")

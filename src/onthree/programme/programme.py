@@ -23,6 +23,7 @@ from onthree.programme.records import (
     MutualAid,
     Organisation,
     Place,
+    PlanMark,
     PreAgreement,
     Qualification,
     Record,
@@ -64,6 +65,7 @@ class Programme:
     venues: Table[Venue] = field(default_factory=dict)
     places: Table[Place] = field(default_factory=dict)
     gates: Table[Gate] = field(default_factory=dict)
+    plan_marks: Table[PlanMark] = field(default_factory=dict)
     teams: Table[Team] = field(default_factory=dict)
     athletes: Table[Athlete] = field(default_factory=dict)
     responders: Table[Responder] = field(default_factory=dict)
@@ -126,6 +128,7 @@ TABLES: Mapping[type[Record], str] = MappingProxyType(
         Venue: "venues",
         Place: "places",
         Gate: "gates",
+        PlanMark: "plan_marks",
         Team: "teams",
         Athlete: "athletes",
         Responder: "responders",

@@ -6,7 +6,7 @@ from types import MappingProxyType
 from onthree.programme.equipment import Agency, Gear, MutualAid, Shift, Upkeep, Vehicle
 from onthree.programme.events import Event, JerseyNumber, KnownGap, MedicalOrder, PreAgreement, Told
 from onthree.programme.people import Athlete, CheckOff, Qualification, Responder, Team
-from onthree.programme.places import Gate, Hospital, Organisation, Place, Venue
+from onthree.programme.places import Gate, Hospital, Organisation, Place, PlanMark, Venue
 from onthree.programme.rehearsals import Incident, Measured, Recording, Run, RunPhase, RunRole
 from onthree.programme.time_out import TimeOutAnswer, VisitorAnswer
 
@@ -28,6 +28,7 @@ __all__ = [
     "MutualAid",
     "Organisation",
     "Place",
+    "PlanMark",
     "PreAgreement",
     "Qualification",
     "Record",
@@ -52,6 +53,7 @@ Record = (
     | Venue
     | Place
     | Gate
+    | PlanMark
     | Team
     | Athlete
     | Responder
@@ -87,6 +89,7 @@ SHEETS: Mapping[str, type[Record]] = MappingProxyType(
         "Venues": Venue,
         "Places": Place,
         "Gates": Gate,
+        "Plan marks": PlanMark,
         "Teams": Team,
         "Athletes": Athlete,
         "Responders": Responder,

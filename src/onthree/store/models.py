@@ -60,6 +60,10 @@ class Venue(columns.RecordRow):
     details_verified_on = columns.date()
     plan_posted = columns.text()
     cot_way = columns.choice(WAYS)
+    drawn_field = columns.choice(places.DRAWN_FIELDS)
+    latitude_deg = columns.decimal()
+    longitude_deg = columns.decimal()
+    bearing_deg = columns.decimal()
 
 
 class Place(columns.RecordRow):
@@ -82,6 +86,16 @@ class Gate(columns.RecordRow):
     is_cot_way = columns.yes_no()
     width = columns.length()
     key_holder = columns.text()
+
+
+class PlanMark(columns.RecordRow):
+    """A point, line or area on the drawn plan of a venue."""
+
+    venue = columns.reference("store.Venue")
+    kind = models.CharField(choices=columns.choices(places.MARK_KINDS))
+    label = columns.text()
+    drawn = models.TextField()
+    note = columns.text()
 
 
 class Team(columns.RecordRow):

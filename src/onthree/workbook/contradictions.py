@@ -6,9 +6,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, time
 from typing import Any
 
+from onthree.programme.drawn_plan import DrawnError, read_drawn
 from onthree.programme.fields import fields_of
 from onthree.programme.programme import Programme
-from onthree.programme.records import SHEETS, Athlete, JerseyNumber, PreAgreement, Record
+from onthree.programme.records import SHEETS, Athlete, JerseyNumber, PlanMark, PreAgreement, Record, Venue
 from onthree.techniques.state import ARRIVALS
 from onthree.workbook.problems import Problem
 from onthree.workbook.rows import Row
@@ -30,6 +31,8 @@ def contradictions(rows: Sequence[Row], current: Programme | None) -> Iterator[P
         yield from _replaced_by_itself(row)
         yield from _narrower_in_pads(row)
         yield from _required_or_answered(row)
+        yield from _not_drawn(row)
+        yield from _half_on_the_map(row)
     athletes = after_import(Athlete, rows, current)
     yield from _shared_numbers(athletes)
     yield from _numbers_at_events(athletes, after_import(JerseyNumber, rows, current))
@@ -77,6 +80,27 @@ def _required_or_answered(row: Row) -> Iterator[Problem]:
     if answer != "required" and about in ARRIVALS:
         fix = "leave the row out while nothing is required, or name the technique that was answered"
         yield row.problem("answer", answer, f"required for {about}", fix)
+
+
+def _not_drawn(row: Row) -> Iterator[Problem]:
+    """What is drawn on a plan can be read."""
+    if row.kind is PlanMark and row.values.get("drawn"):
+        try:
+            read_drawn(row.values["drawn"])
+        except DrawnError as error:
+            yield row.problem("drawn", error.given, error.expected, error.fix)
+
+
+def _half_on_the_map(row: Row) -> Iterator[Problem]:
+    """Where a plan is tied to a map, latitude, longitude and the way the field points are all known."""
+    names = ("latitude_deg", "longitude_deg", "bearing_deg")
+    if row.kind is not Venue or not all(name in row.values for name in names):
+        return
+    blank = [name for name in names if row.values[name] is None]
+    for name in blank if 0 < len(blank) < len(names) else ():
+        yield row.problem(
+            name, "", "latitude, longitude and where the field points, or none of them", "add what is blank"
+        )
 
 
 def _shared_numbers(athletes: Iterable[Row]) -> Iterator[Problem]:

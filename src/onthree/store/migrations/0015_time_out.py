@@ -8,7 +8,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("store", "0010_people_and_what_arrived"),
+        ("store", "0013_plans_of_venues"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -22,6 +22,7 @@ from onthree.programme.records import (
     MutualAid,
     Organisation,
     Place,
+    PlanMark,
     PreAgreement,
     Qualification,
     Record,
@@ -42,7 +43,7 @@ from onthree.programme.records import (
 
 GROUPS: Mapping[str, tuple[type[Record], ...]] = MappingProxyType(
     {
-        "Where": (Organisation, Venue, Place, Gate, Hospital),
+        "Where": (Organisation, Venue, Place, Gate, PlanMark, Hospital),
         "Teams and the medical team": (Team, Athlete, Responder, Qualification, CheckOff),
         "Ambulance": (Agency, Shift, Vehicle, PreAgreement, MedicalOrder, MutualAid),
         "Gear": (Gear, Upkeep),
@@ -66,6 +67,7 @@ KIND_NAMED: Mapping[str, type[Record]] = MappingProxyType({kind.__name__: kind f
 SINGULAR: Mapping[type[Record], str] = MappingProxyType(
     {
         Organisation: "organisation", Hospital: "hospital", Venue: "venue", Place: "place", Gate: "gate",
+        PlanMark: "mark on a plan",
         Team: "team", Athlete: "athlete", Responder: "responder", Qualification: "qualification",
         CheckOff: "check-off", Agency: "agency", Shift: "shift", MutualAid: "mutual aid", Gear: "item of gear",
         Upkeep: "upkeep entry", Vehicle: "vehicle", Event: "event", JerseyNumber: "jersey number",
