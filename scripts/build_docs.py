@@ -11,12 +11,14 @@ from pathlib import Path
 from typing import Any
 
 from onthree.evidence.contrast import Contrast, bundled_contrasts, evidence_hash
-from onthree.evidence.measured import METRIC_WORDS, PLANES, QUANTITY_WORDS, Measured, what_it_is_not
+from onthree.evidence.lines import ContrastLine, HowMeasured, ValueLine, contrast_line, value_line
+from onthree.evidence.measured import QUANTITY_WORDS
 from onthree.evidence.order import bundled_order
-from onthree.evidence.values import PublishedValue, published_values
+from onthree.evidence.values import published_values
 from onthree.readiness.wording import SOURCES
 from onthree.sources import table
 from onthree.techniques.library import bundled_library, technique_schema
+from onthree.transfers.evidence_used import EvidenceUsed, worn_in_words
 
 ROOT = Path(__file__).parents[1]
 DATA = ROOT / "src" / "onthree" / "data"
@@ -35,7 +37,6 @@ WHO = ("Equipment", "People; stance", "Subjects")
 ADDRESS = ("As printed", "Source", "What it is not")
 CONTRAST_HEADER = ("Kind", "Against", "Flexion", "Lateral", "Axial", "Measured", *WHO, *ADDRESS)
 VALUE_HEADER = ("Handling", "Condition", "Plane", "Mean", "Spread", "Metric", *WHO, "Instrument", *ADDRESS)
-IN_CELLS = {"no_difference_found": "no difference found", "not_reported": "not reported"}
 
 
 def pages() -> dict[Path, str]:
@@ -143,86 +144,87 @@ def evidence_page() -> str:
     """Every published value and contrast, its source, and what it is not."""
     made = MADE.format("src/onthree/data/evidence and tables/evidence_values.csv")
     parts = [f"{made}\n{INTRODUCTION}", f"Hash of this evidence: `{evidence_hash()}`."]
-    parts += ["## Kinds of handling", *kinds()]
+    used = EvidenceUsed(bundled_library(), bundled_order())
+    parts += ["## Kinds of handling", *kinds(used), "## What drives a ranking", *drives(used)]
     parts += [
         "## Contrasts",
         "What was found of the first kind against the second.",
-        markdown_table(CONTRAST_HEADER, contrasts()),
+        markdown_table(CONTRAST_HEADER, map(contrast_cells, map(contrast_line, bundled_contrasts()))),
     ]
-    parts += ["## Sources that disagree", *disagreements(), "## Values"]
+    parts += ["## Sources that disagree", *disagreements(used), "## Values"]
     for quantity, words in QUANTITY_WORDS.items():
         if found := [value for value in published_values() if value.measured_quantity == quantity]:
-            parts += [f"### {words[0].upper()}{words[1:]}", markdown_table(VALUE_HEADER, map(value_cells, found))]
+            parts += [
+                f"### {words[0].upper()}{words[1:]}",
+                markdown_table(VALUE_HEADER, map(value_cells, map(value_line, found))),
+            ]
     return "\n\n".join(parts) + "\n"
 
 
-def kinds() -> Iterator[str]:
+def kinds(used: EvidenceUsed) -> Iterator[str]:
     """The words that contrasts use, and those of the techniques: a technique is ordered only by the same words."""
-    compared = {kind for contrast in bundled_contrasts() for kind in (contrast.lower, contrast.higher)}
-    ordered = {handled.kind for edge in bundled_order().edges for handled in (edge.lower, edge.higher)}
-    used: dict[str, list[str]] = {}
-    for technique in bundled_library().techniques:
-        used.setdefault(technique.handling.evidence, []).append(f"`{technique.id}`")
     yield "A technique names its kind in `handling.evidence`. The same word, the same evidence; another word, none."
-    rows = (
-        (kind, evidence_of(kind, compared, ordered), ", ".join(used.get(kind, ())))
-        for kind in sorted(compared | set(used))
-    )
+    rows = ((each.kind, each.evidence, ", ".join(f"`{one.id}`" for one in each.techniques)) for each in used.kinds)
     yield markdown_table(("Kind", "Evidence", "Techniques"), rows)
 
 
-def evidence_of(kind: str, compared: set[str], ordered: set[str]) -> str:
-    """Whether some contrast orders a kind, or only compares it."""
-    if kind in ordered:
-        return "ordered"
-    return "compared, not ordered" if kind in compared else "none: comparable only with itself"
+def drives(used: EvidenceUsed) -> Iterator[str]:
+    """The contrasts that can put one option before another."""
+    yield "Kinds that techniques here have and the evidence orders. Nothing else here puts one option before another."
+    rows = (
+        (pair.lower, pair.higher, worn_in_words(pair.worn), ", ".join(linked(each.source) for each in pair.contrasts))
+        for pair in used.driving
+    )
+    yield markdown_table(("Kind", "Before", "Where", "By"), rows)
 
 
-def contrasts() -> Iterator[tuple[str, ...]]:
-    """The cells of each contrast."""
-    for contrast in bundled_contrasts():
-        found = dict(contrast.planes)
-        planes = (IN_CELLS.get(found[plane], found[plane]) for plane in PLANES)
-        measured = f"{QUANTITY_WORDS[contrast.measured_quantity]}, {METRIC_WORDS[contrast.metric]}"
-        yield contrast.lower, contrast.higher, *planes, measured, *who(contrast), contrast.printed, *address(contrast)
+def contrast_cells(line: ContrastLine) -> tuple[str, ...]:
+    """The cells of one contrast."""
+    return (
+        line.kind,
+        line.against,
+        *line.planes,
+        line.how.measured,
+        *who(line.how),
+        line.how.printed,
+        *address(line.how),
+    )
 
 
-def value_cells(value: PublishedValue) -> tuple[str, ...]:
+def value_cells(line: ValueLine) -> tuple[str, ...]:
     """The cells of one value."""
-    mean = f"{value.mean} {value.unit}" if value.mean else ""
-    spread = f"{value.spread} ({value.spread_kind.replace('_', ' ')})" if value.spread else ""
-    plane = value.plane.replace("_", " ")
-    measured = value.handling, value.condition, plane, mean, spread, METRIC_WORDS[value.metric]
-    return *measured, *who(value), value.instrument, value.printed, *address(value)
+    measured = line.handling, line.condition, line.plane, line.mean, line.spread, line.metric
+    return *measured, *who(line.how), line.instrument, line.how.printed, *address(line.how)
 
 
-def who(measured: Measured) -> tuple[str, str, str]:
+def who(how: HowMeasured) -> tuple[str, str, str]:
     """Equipment, people and stance, subjects."""
-    worn = measured.equipment.replace("_", " ")
-    return worn, f"{measured.people}; stance {measured.stance}", measured.sample
+    return how.worn, how.people, how.sample
 
 
-def address(measured: Measured) -> tuple[str, str]:
+def address(how: HowMeasured) -> tuple[str, str]:
     """Source with the place in it, and what the line is not."""
-    source = f"[{measured.source}](sources.md#{measured.source}), {measured.where}"
-    return source, " ".join(what_it_is_not(measured))
+    return f"{linked(how.source)}, {how.where}", " ".join(how.is_not)
 
 
-def disagreements() -> Iterator[str]:
+def disagreements(used: EvidenceUsed) -> Iterator[str]:
     """What stays without order because sources say less and more."""
     yield "These stay without order; who directs the care decides."
-    told: dict[tuple[str, str], str] = {}
-    for each in bundled_order().cancelled:
-        told[each.one.kind, each.other.kind] = (
-            f"- **{each.one.kind}** or **{each.other.kind}**: "
-            f"less for the first in {names(each.for_one)}, less for the second in {names(each.for_other)}."
-        )
-    yield "\n".join(told.values())
+    yield "\n".join(
+        f"- **{each.one.kind}** or **{each.other.kind}**: "
+        f"less for the first in {names(each.for_one)}, less for the second in {names(each.for_other)}."
+        for each in used.disagreements
+    )
 
 
 def names(found: Iterable[Contrast]) -> str:
     """The sources of contrasts, linked."""
-    return ", ".join(f"[{contrast.source}](sources.md#{contrast.source})" for contrast in found)
+    return ", ".join(linked(contrast.source) for contrast in found)
+
+
+def linked(key: str) -> str:
+    """A source, linked."""
+    return f"[{key}](sources.md#{key})"
 
 
 def markdown_table(header: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
