@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, time
 
 from onthree.programme.fields import CODE_HELP, Kind, described
-from onthree.units import Mass, QuantityError, read_mass
+from onthree.units import Mass, read_mass
 
 TIME_OUT_ITEMS = (
     "people",
@@ -98,11 +98,11 @@ def read_largest(text: str) -> tuple[tuple[int, Mass], ...]:
         match = _ONE.fullmatch(part)
         try:
             if match is None:
-                raise QuantityError(f"{part!r} given, a jersey number and a mass such as 72: 310 lb expected")
+                raise ValueError(f"{part!r} given, a jersey number and a mass such as 72: 310 lb expected")
             if int(match[1]) in found:
-                raise QuantityError(f"{part!r} given, each number once expected: leave one out")
+                raise ValueError(f"{part!r} given, each number once expected: leave one out")
             found[int(match[1])] = read_mass(match[2].strip())
-        except QuantityError as error:
+        except ValueError as error:
             problems.append(str(error))
     if len(parts) > MOST_LARGEST:
         problems.append(f"{len(parts)} athletes given, at most {MOST_LARGEST} expected: name the largest only")

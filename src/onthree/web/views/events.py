@@ -15,6 +15,7 @@ from onthree.actions.event_answer import (
     event_programme,
 )
 from onthree.actions.lift_answer import lift_answer
+from onthree.actions.visitors import answered_lines
 from onthree.programme.roles import Right
 from onthree.transfers.beside import beside_options
 from onthree.transfers.shared_lift import MEANING
@@ -35,7 +36,7 @@ def event(request: HttpRequest, code: str) -> HttpResponse:
         return _unanswered(request, code, asked)
     answer = _answer(request, code, asked)
     tables = shown.tables_of(answer, asked.positions)
-    return page(request, "event", leg=LEG, tables=tables, **answered(answer, asked))
+    return page(request, "event", leg=LEG, tables=tables, **_visitors(request, answer), **answered(answer, asked))
 
 
 @needs(Right.READ)
@@ -86,6 +87,14 @@ def _unanswered(request: HttpRequest, code: str, asked: Asked) -> HttpResponse:
         raise Http404(str(error)) from None
     venue = programme.venues[event.venue]
     return page(request, "event", leg=LEG, status=400, programme=programme, event=event, venue=venue, asked=asked)
+
+
+def _visitors(request: HttpRequest, answer: EventAnswer) -> dict[str, Any]:
+    """What the visitors answered, for those who may see what athletes weigh; and whether they may be asked."""
+    person = asking(request)
+    rows = [row for row in answer.programme.visitor_answers.values() if row.event == answer.event.code]
+    listed = [(row, answered_lines(row)) for row in reversed(rows)] if person.may(Right.SIZES) else []
+    return {"visitor_answers": listed, "may_invite": person.may(Right.ACCOUNTS)}
 
 
 def _answer(request: HttpRequest, code: str, asked: Asked) -> EventAnswer:
