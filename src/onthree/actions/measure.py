@@ -1,6 +1,6 @@
 """How far the head moved on the trunk in films of printed tags, phase by phase, and when head and body started."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -13,7 +13,8 @@ from onthree.capture.film import open_film
 from onthree.capture.phases_file import NOTHING_MARKED, MarkedPhases
 from onthree.capture.progress import Listener
 from onthree.capture.rig import Rig
-from onthree.capture.tagged_video import Movements, TaggedVideo, read_tagged_video, with_axes_of
+from onthree.capture.tagged_video import Movements, TaggedVideo, read_tagged_video
+from onthree.capture.two_films import By as ClockBy
 from onthree.capture.two_films import read_two_films
 from onthree.kinematics.angles import HeadOnTrunk, head_on_trunk, relative_rotation
 from onthree.kinematics.band_sources import spread_by_kind
@@ -24,6 +25,7 @@ from onthree.kinematics.start_lag import By, StartLag
 from onthree.kinematics.still import Stretch, is_still, still_stretches_s, stretch_said
 
 WHOLE = "whole film"
+MOVED = ", but there was movement in it"
 CAUTIONS = (
     "Measured on an awake volunteer: a limp neck may move more.",
     "What was measured is how the tags moved: helmet on pads is not head on trunk, and neither is a vertebra.",
@@ -35,6 +37,18 @@ CAUTIONS = (
 
 class MeasureError(ValueError):
     """A film that was read but cannot be measured; says why and what to do."""
+
+
+@dataclass(frozen=True)
+class Way:
+    """Which segment is measured on which, and what the clocks of two films of one run are laid upon each other by."""
+
+    moving: str = MOVING
+    reference: str = REFERENCE
+    clock: ClockBy = "motion"
+
+
+USUAL = Way()
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -69,7 +83,7 @@ class PhaseResult:
 class FilmResult:
     """One film, or two of one run, measured: the motion as read, head on trunk smoothed and raw, the phases.
 
-    ``is_camera_calibrated``: a camera file was given.
+    ``marked_wrong``: marks that do not fit the film. ``is_camera_calibrated``: a camera file was given.
     """
 
     paths: tuple[Path, ...]
@@ -81,6 +95,7 @@ class FilmResult:
     neutral_said: str
     phases: tuple[PhaseResult, ...]
     bound_deg: float | None
+    marked_wrong: tuple[str, ...] = ()
     is_camera_calibrated: bool = False
 
     @property
@@ -89,10 +104,20 @@ class FilmResult:
         return " + ".join(path.name for path in self.paths)
 
     @property
+    def pair(self) -> tuple[str, str]:
+        """Which segment was measured on which, such as head and trunk."""
+        return self.uncertainty.moving, self.uncertainty.reference
+
+    @property
     def flags(self) -> tuple[str, ...]:
         """What was noticed about the film and its numbers."""
         lags = tuple(f"{one.phase.name}: {one.why_no_lag}" for one in self.phases if one.why_no_lag)
-        return (*self.read.motion.flags, *self.track.warnings, *lags)
+        return (*self.noticed, *lags)
+
+    @property
+    def noticed(self) -> tuple[str, ...]:
+        """What was noticed besides starts that could not be told."""
+        return (*self.read.motion.flags, *self.track.warnings, *self.marked_wrong)
 
     @property
     def moved_most(self) -> PhaseResult:
@@ -103,39 +128,63 @@ class FilmResult:
     def headline(self) -> str:
         """The sentence to say while the team still kneels: the lag of the phase that moved most, and its peak."""
         most = self.moved_most
-        return f"{most.phase.name}: {most.why_no_lag or most.lag.said}. {peak_said(most)}"
+        return f"{most.phase.name}: {most.why_no_lag or most.lag.said}. {peak_said(most, *self.pair)}"
 
 
-def peak_said(result: PhaseResult) -> str:
-    """The largest turn of head on trunk since the start of the phase, as a sentence."""
+def peak_said(result: PhaseResult, moving: str = MOVING, reference: str = REFERENCE) -> str:
+    """The largest turn of head on trunk since the start of the phase, and when it was, as a sentence."""
     place = NAMES.index("peak_total_deg")
     value, low, high = result.measures.values[place], result.bands.low[place], result.bands.high[place]
     if np.isnan(value):
-        return "How far the head turned on the trunk is not known: they were not seen together."
+        return f"How far the {moving} turned on the {reference} is not known: they were not seen together."
     at_s = result.measures.moment_s("peak_total_deg")
-    band = f"95 % band {low:.1f} to {high:.1f}"
-    return f"The head turned on the trunk by up to {value:.1f} degrees from its start ({band}), at {at_s:.2f} s."
+    band, (from_s, until_s) = f"95 % band {low:.1f} to {high:.1f}", result.bands.peak_s
+    when = f"{at_s:.2f} s (95 % band {from_s:.2f} to {until_s:.2f})"
+    return f"The {moving} turned on the {reference} by up to {value:.1f} degrees from its start ({band}), at {when}."
 
 
 def read_film(
     paths: tuple[Path, ...],
     rig: Rig,
-    known: KnownCamera | None = None,
+    known: KnownCamera | Sequence[KnownCamera] | None = None,
     marked: MarkedPhases = NOTHING_MARKED,
     on_progress: Listener | None = None,
+    way: Way = USUAL,
 ) -> TaggedVideo:
-    """Read a film, or the two films of one run. Raises ValueError with what to do, Cancelled if the listener does."""
-    rig = replace(rig, tags=tuple(sorted(rig.tags, key=lambda tag: (tag.segment == REFERENCE, tag.segment != MOVING))))
+    """Read a film, or the two films of one run, whose cameras may be known, one for both or one for each.
+
+    Raises ValueError with what to do, Cancelled if the listener does.
+    """
+    _check_pair(rig, way)
+    order = {way.moving: 0, way.reference: 2}
+    rig = replace(rig, tags=tuple(sorted(rig.tags, key=lambda tag: order.get(tag.segment, 1))))
     movements = None
     if marked.movements_s:
-        movements = Movements(marked.movements_s["nod"], marked.movements_s["turn"], MOVING, REFERENCE)
-    cameras = [_camera(path, known) for path in paths]
+        movements = Movements(marked.movements_s["nod"], marked.movements_s["turn"], way.moving, way.reference)
+    each = tuple(known) if isinstance(known, Sequence) else (known,) * len(paths)
+    cameras = [_camera(path, one) for path, one in zip(paths, each, strict=True)]
+    readouts_s = [(one.readout_s if one else None) or 0.0 for one in each]
     if len(paths) == 1:
-        return read_tagged_video(paths[0], rig, cameras[0], marked.neutral_s, on_progress, movements)
-    read = read_two_films(
-        (paths[0], paths[1]), rig, (cameras[0], cameras[1]), marked.neutral_s, on_progress=on_progress
+        return read_tagged_video(paths[0], rig, cameras[0], marked.neutral_s, on_progress, movements, readouts_s[0])
+    return read_two_films(
+        (paths[0], paths[1]),
+        rig,
+        (cameras[0], cameras[1]),
+        marked.neutral_s,
+        way.clock,
+        on_progress,
+        movements,
+        (readouts_s[0], readouts_s[1]),
     )
-    return read if movements is None else with_axes_of(read, movements)
+
+
+def _check_pair(rig: Rig, way: Way) -> None:
+    """Refuse a pair of segments that the rig does not have."""
+    if missing := [name for name in (way.moving, way.reference) if name not in rig.segments]:
+        raise MeasureError(
+            f"rig: no tags on {' and '.join(missing)}, but on {', '.join(rig.segments)}: correct the rig, or say which "
+            "segment is measured on which with --moving and --on"
+        )
 
 
 def _camera(path: Path, known: KnownCamera | None) -> Camera | None:
@@ -151,19 +200,20 @@ def measured(
     read: TaggedVideo,
     marked: MarkedPhases = NOTHING_MARKED,
     bound_deg: float | None = None,
+    way: Way = USUAL,
 ) -> FilmResult:
     """The measures of what was read, phase by phase; the same film gives the same bands. Raises MeasureError."""
-    motion = read.motion
-    if missing := [name for name in (MOVING, REFERENCE) if name not in motion.segments]:
+    motion, pair = read.motion, (way.moving, way.reference)
+    if missing := [name for name in pair if name not in motion.segments]:
         raise MeasureError(
             f"{paths[0].name}: no tag on {' and '.join(missing)} was seen: film both, or correct the rig"
         )
-    pairs = [one for one in read.uncertainty if (one.moving, one.reference) == (MOVING, REFERENCE)]
+    pairs = [one for one in read.uncertainty if (one.moving, one.reference) == pair]
     if not pairs:
-        raise MeasureError(f"{paths[0].name}: read as trunk on head: list the tags of the head first in the rig")
+        raise MeasureError(f"{paths[0].name}: not read as {way.moving} on {way.reference}: read it again that way")
     uncertainty = pairs[0]
-    neutral_s, said = _neutral(paths[0], motion, marked.neutral_s)
-    track, raw_track = (head_on_trunk(each, MOVING, REFERENCE, neutral_s) for each in (motion, read.raw))
+    neutral_s, said = _neutral(paths[0], motion, marked.neutral_s, pair)
+    track, raw_track = (head_on_trunk(each, *pair, neutral_s) for each in (motion, read.raw))
     phases = _phases(paths[0], motion, marked, neutral_s)
     results = _results(read, uncertainty, track, phases, marked, bound_deg)
     return FilmResult(
@@ -176,7 +226,17 @@ def measured(
         neutral_said=said,
         phases=results,
         bound_deg=bound_deg,
+        marked_wrong=tuple(_marked_wrong(motion, phases, said)),
     )
+
+
+def _marked_wrong(motion: SegmentMotion, phases: Sequence[Phase], neutral_said: str) -> Iterator[str]:
+    end_s, step_s = float(motion.time_s[-1]), float(np.median(np.diff(motion.time_s)))
+    for phase in phases:
+        if phase.end_s > end_s + step_s:
+            yield f"{phase.name} is marked until {phase.end_s:.2f} s, but the film ends at {end_s:.2f} s"
+    if neutral_said.endswith(MOVED):
+        yield f"{neutral_said}: all angles count from a neutral that is not still; mark another stretch"
 
 
 def _results(
@@ -190,7 +250,7 @@ def _results(
     motion, neutral_s = read.motion, track.neutral_s
     bands = phase_bands(motion, uncertainty, phases, _rng(motion), bound_deg, neutral_s)
     spreads = spread_by_kind(motion, uncertainty, phases, _rng(motion), bound_deg, neutral_s)
-    lags = phase_lags(read, phases)
+    lags = phase_lags(read, phases, (uncertainty.moving, uncertainty.reference))
     found = [measures(track, phase, bound_deg) for phase in phases]
     return tuple(
         PhaseResult(
@@ -213,24 +273,26 @@ def _rng(motion: SegmentMotion) -> np.random.Generator:
     return np.random.default_rng(int(motion.source_sha256[:16], 16))
 
 
-def _neutral(path: Path, motion: SegmentMotion, marked_s: Stretch | None) -> tuple[Stretch, str]:
+def _neutral(path: Path, motion: SegmentMotion, marked_s: Stretch | None, pair: tuple[str, str]) -> tuple[Stretch, str]:
     """The neutral stretch, and how it came about; where none is marked, the first in which head on trunk is still."""
-    both = motion.is_seen(MOVING) & motion.is_seen(REFERENCE)
-    relative = [relative_rotation(motion, MOVING, REFERENCE)]
+    (moving, reference), together = pair, " and ".join(pair)
+    both = motion.is_seen(moving) & motion.is_seen(reference)
+    relative = [relative_rotation(motion, moving, reference)]
     if marked_s is not None:
         if not (both & (motion.time_s >= marked_s[0]) & (motion.time_s <= marked_s[1])).any():
             raise MeasureError(
-                f"{path.name}: head and trunk are not seen together in the marked neutral {stretch_said(marked_s)}"
+                f"{path.name}: {together} are not seen together in the marked neutral {stretch_said(marked_s)}: mark "
+                "another, from the first frame of the film"
             )
-        held = "" if is_still(marked_s, motion.time_s, both, relative) else ", but the head moved on the trunk in it"
+        held = "" if is_still(marked_s, motion.time_s, both, relative) else MOVED
         return marked_s, f"neutral as marked, {stretch_said(marked_s)}{held}"
     if not both.any():
-        raise MeasureError(f"{path.name}: head and trunk are never seen together: turn the tags to the camera")
+        raise MeasureError(f"{path.name}: {together} are never seen together: turn the tags to the camera")
     stretches = still_stretches_s(motion.time_s, both, relative)
     if not stretches:
         raise MeasureError(
-            f"{path.name}: the head is never still on the trunk, so there is no neutral: mark a neutral stretch in a "
-            "phases file, and hold still before each run"
+            f"{path.name}: the {moving} is never still on the {reference}, so there is no neutral: mark a neutral "
+            "stretch in a phases file, and hold still before each run"
         )
     return stretches[0], f"neutral taken, not marked: the first still stretch, {stretch_said(stretches[0])}"
 

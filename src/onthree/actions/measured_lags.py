@@ -34,19 +34,23 @@ class PhaseLag:
     why_not: str
 
 
-def phase_lags(read: TaggedVideo, phases: Sequence[Phase]) -> tuple[PhaseLag, ...]:
-    """The start lags of phases; where the rig has tags on the ground, starts are told against the ground.
+def phase_lags(
+    read: TaggedVideo, phases: Sequence[Phase], pair: tuple[str, str] = (MOVING, REFERENCE)
+) -> tuple[PhaseLag, ...]:
+    """The start lags of phases, of the first of a ``pair`` of segments after the second.
+
+    Where the rig has tags on the ground, starts are told against the ground.
 
     A still stretch is the rest before one phase only, the first that begins in it or soon after.
     """
     motion = against_ground(read.motion)
-    both = motion.is_seen(MOVING) & motion.is_seen(REFERENCE)
-    stills = still_stretches_s(motion.time_s, both, [motion.frame_from_segment[name] for name in (MOVING, REFERENCE)])
+    both = motion.is_seen(pair[0]) & motion.is_seen(pair[1])
+    stills = still_stretches_s(motion.time_s, both, [motion.frame_from_segment[name] for name in pair])
     found = {}
     for number in sorted(range(len(phases)), key=lambda one: phases[one].start_s):
         still_s = still_before_s(stills, phases[number].start_s)
         stills = tuple(one for one in stills if one != still_s or one[1] >= phases[number].end_s)
-        found[number] = _lag(read, motion, phases[number], still_s)
+        found[number] = _lag(read, motion, phases[number], still_s, pair)
     return tuple(found[number] for number in range(len(phases)))
 
 
@@ -69,11 +73,13 @@ def against_ground(motion: SegmentMotion) -> SegmentMotion:
     return replace(motion, frame_from_segment=turned, position_m=place_m, is_valid=valid)
 
 
-def _lag(read: TaggedVideo, motion: SegmentMotion, phase: Phase, still_s: Stretch | None) -> PhaseLag:
-    by = _told_by(motion, phase)
+def _lag(
+    read: TaggedVideo, motion: SegmentMotion, phase: Phase, still_s: Stretch | None, pair: tuple[str, str]
+) -> PhaseLag:
+    by = _told_by(motion, phase, pair[1])
     if still_s is not None and still_s[1] >= phase.end_s:
         return PhaseLag(NOT_KNOWN, by, "no start to tell, head and trunk stand still throughout")
-    rest_s = None if still_s is None else _rest_s(motion, still_s, by)
+    rest_s = None if still_s is None else _rest_s(motion, still_s, by, pair)
     if rest_s is None or rest_s[1] - rest_s[0] < LEAST_REST_S:
         what = "against the ground" if GROUND in motion.segments else "in the picture"
         why_not = (
@@ -83,18 +89,18 @@ def _lag(read: TaggedVideo, motion: SegmentMotion, phase: Phase, still_s: Stretc
         return PhaseLag(NOT_KNOWN, by, why_not)
     clocks_s = 0.0
     if isinstance(read, TwoFilms):
-        clocks_s = read.between_clocks_sd_s(rest_s[0], phase.end_s, MOVING, REFERENCE)
+        clocks_s = read.between_clocks_sd_s(rest_s[0], phase.end_s, *pair)
     try:
-        lag = start_lag(motion, rest_s, phase.end_s, clocks_s, MOVING, REFERENCE, by)
+        lag = start_lag(motion, rest_s, phase.end_s, clocks_s, *pair, by)
     except ValueError as error:
         return PhaseLag(NOT_KNOWN, by, f"start lag not known, {error}")
     return PhaseLag(lag, by, "" if np.isfinite(lag.lag_s) else lag.said)
 
 
-def _rest_s(motion: SegmentMotion, still_s: Stretch, by: By) -> Stretch:
+def _rest_s(motion: SegmentMotion, still_s: Stretch, by: By, pair: tuple[str, str]) -> Stretch:
     """The still stretch without a slow beginning of the motion that it may have let in."""
     end_s = still_s[1]
-    for segment in (MOVING, REFERENCE):
+    for segment in pair:
         inside = motion.is_seen(segment) & (motion.time_s >= still_s[0]) & (motion.time_s <= still_s[1])
         apart = _displacement(motion, segment, inside, by)
         half = len(apart) // 2
@@ -117,10 +123,10 @@ def _displacement(motion: SegmentMotion, segment: str, inside: BoolArray, by: By
     return turned
 
 
-def _told_by(motion: SegmentMotion, phase: Phase) -> By:
-    inside = motion.is_seen(REFERENCE) & (motion.time_s >= phase.start_s) & (motion.time_s <= phase.end_s)
+def _told_by(motion: SegmentMotion, phase: Phase, body: str) -> By:
+    inside = motion.is_seen(body) & (motion.time_s >= phase.start_s) & (motion.time_s <= phase.end_s)
     if not inside.any() or motion.position_m is None:
         return "rotation"
-    rotation = motion.frame_from_segment[REFERENCE][inside]
+    rotation = motion.frame_from_segment[body][inside]
     turned_deg = np.degrees((rotation[0].inv() * rotation).magnitude().max())
     return "rotation" if turned_deg >= LEAST_TURNED_DEG else "position"

@@ -75,7 +75,7 @@ def draw_film(path: Path, target: Path, overlay: Overlay, on_progress: Listener 
             copy.add(drawn_picture(picture, index, overlay, turned_deg), at_s)
             if on_progress is not None and at_s - told_s >= TOLD_EVERY_S:
                 told_s = at_s
-                on_progress(Progress(at_s, last_s, (time.monotonic() - begun_s) * (last_s - at_s) / at_s))
+                on_progress(Progress(at_s, last_s, (time.monotonic() - begun_s) * (last_s - at_s) / at_s, "drawing"))
 
 
 def drawn_picture(picture: ByteArray, index: int, overlay: Overlay, turned_deg: int = 0) -> ByteArray:

@@ -15,11 +15,15 @@ class Cancelled(Exception):  # noqa: N818  nothing went wrong
 
 @dataclass(frozen=True)
 class Progress:
-    """Seconds of film that are done, of how many, and seconds to wait until the rest is; None where nobody knows."""
+    """Seconds of film that are done, of how many, and seconds to wait until the rest is; None where nobody knows.
+
+    ``doing`` is what is being done to the film.
+    """
 
     done_s: float
     of_s: float | None
     left_s: float | None
+    doing: str = "reading"
 
 
 Listener = Callable[[Progress], None]

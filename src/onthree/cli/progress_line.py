@@ -20,10 +20,10 @@ def progress_line(is_shown: bool) -> Iterator["Listener | None"]:
 
     columns = (TextColumn("{task.description}"), BarColumn(), TextColumn("{task.fields[left]}"))
     with Progress(*columns, console=Console(stderr=True), transient=True) as shown:
-        task = shown.add_task("film", left="")
+        task = shown.add_task("reading", left="")
 
         def told(step: "Step") -> None:
             left = f"{step.done_s:.0f} s done" + ("" if step.left_s is None else f", {step.left_s:.0f} s left")
-            shown.update(task, completed=step.done_s, total=step.of_s, left=left)
+            shown.update(task, description=step.doing, completed=step.done_s, total=step.of_s, left=left)
 
         yield told

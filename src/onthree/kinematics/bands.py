@@ -31,13 +31,15 @@ class Bands:
     """Ends of the 95 % band of m numbers (m), and the share (m, k + 1) of its variance that each source makes.
 
     ``sources`` names the k shared errors and, last, the noise with all that is not proportional to one of them. NaN
-    where a number is unknown, or the errors given do not speak of it (translations).
+    where a number is unknown, or the errors given do not speak of it (translations). ``peak_s`` holds the earliest and
+    latest moment at which 95 % of the draws have the largest turn, if the numbers are the measures of a phase.
     """
 
     low: FloatArray
     high: FloatArray
     sources: tuple[str, ...]
     share_ratios: FloatArray
+    peak_s: tuple[float, float] = (np.nan, np.nan)
 
 
 def phase_bands(
@@ -55,7 +57,8 @@ def phase_bands(
     """
 
     def of_every_phase(track: HeadOnTrunk) -> FloatArray:
-        return np.concatenate([measures(track, phase, bound_deg).values for phase in phases])
+        found = [measures(track, phase, bound_deg) for phase in phases]
+        return np.concatenate([[*one.values, one.moment_s("peak_total_deg")] for one in found])
 
     drawn = bands(motion, uncertainty, of_every_phase, rng, neutral_s)
     has_place = uncertainty.position_cov_m2 is not None
@@ -63,12 +66,14 @@ def phase_bands(
     if not uncertainty.is_smoothed:
         has_band &= np.array([not name.endswith(MOSTLY_NOISE) for name in NAMES])
     found = []
-    for number in range(len(phases)):
-        part = slice(number * len(NAMES), (number + 1) * len(NAMES))
+    for number, phase in enumerate(phases):
+        peak = number * (len(NAMES) + 1) + len(NAMES)
+        part = slice(peak - len(NAMES), peak)
         low = np.where(has_band, np.maximum(drawn.low[part], 0.0), np.nan)
         high = np.where(has_band, np.maximum(drawn.high[part], 0.0), np.nan)
         shares = np.where(has_band[:, None], drawn.share_ratios[part], np.nan)
-        found.append(Bands(low, high, drawn.sources, shares))
+        peak_s = np.clip([drawn.low[peak], drawn.high[peak]], phase.start_s, phase.end_s)
+        found.append(Bands(low, high, drawn.sources, shares, (float(peak_s[0]), float(peak_s[1]))))
     return tuple(found)
 
 
