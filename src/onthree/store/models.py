@@ -12,6 +12,9 @@ from onthree.store.account_models import Account as Account
 from onthree.store.account_models import ApiToken as ApiToken
 from onthree.store.account_models import FailedLogin as FailedLogin
 from onthree.store.account_models import Received as Received
+from onthree.store.film_models import FilmUpload as FilmUpload
+from onthree.store.film_models import MeasureJob as MeasureJob
+from onthree.store.film_models import RigFile as RigFile
 from onthree.store.rehearsal_models import Incident as Incident
 from onthree.store.rehearsal_models import Measured as Measured
 from onthree.store.rehearsal_models import Recording as Recording

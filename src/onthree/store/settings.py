@@ -23,9 +23,13 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "django_htmx",
     "simple_history",
+    "django_tasks",
+    "django_tasks_db",
     "onthree.store",
     "onthree.web",
 ]
+
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}  # films wait in the same database
 
 ROOT_URLCONF = "onthree.web.urls"
 MIDDLEWARE = [
