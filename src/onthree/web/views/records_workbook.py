@@ -46,7 +46,7 @@ def workbook(request: HttpRequest) -> HttpResponse:
         return _page(request)
     try:
         upload = upload_of([(str(file.name), _content(file)) for file in request.FILES.getlist("workbook")])
-        return _preview(request, upload)
+        return preview_page(request, upload)
     except UploadError as error:
         return _page(request, status=400, refused=str(error))
 
@@ -93,7 +93,8 @@ def _content(file: Any) -> bytes:
     return bytes(file.read(MOST_BYTES + 1))
 
 
-def _preview(request: HttpRequest, upload: Upload) -> HttpResponse:
+def preview_page(request: HttpRequest, upload: Upload) -> HttpResponse:
+    """What an upload would change, or every problem of it; nothing is saved."""
     try:
         changes = preview_of(upload, Asked(request.GET).day, asking(request).organisation_code)
     except WorkbookError as error:
