@@ -9,6 +9,8 @@ from onthree.actions import visitors
 from onthree.actions.arrived import Arrived
 from onthree.actions.run_taps import take_run_start, take_run_tap
 from onthree.actions.tell import take_told
+from onthree.actions.time_out import KIND as TIME_OUT
+from onthree.actions.time_out import take_time_out
 from onthree.programme.roles import Right
 
 Take = Callable[[Arrived], Mapping[str, Any]]
@@ -27,6 +29,7 @@ class OutboxKind:
 KINDS: Mapping[str, OutboxKind] = MappingProxyType(
     {
         "told": OutboxKind(Right.ANSWER, take_told),
+        TIME_OUT: OutboxKind(Right.ANSWER, take_time_out),
         "run-start": OutboxKind(Right.RECORD, take_run_start),
         "run-tap": OutboxKind(Right.RECORD, take_run_tap),
         visitors.KIND: OutboxKind(Right.ANSWER, visitors.take_visitor_answer),

@@ -12,7 +12,7 @@ from onthree.readiness.finding import Finding
 def answered(findings: Iterable[Finding], programme: Programme, event: Event) -> tuple[Finding, ...]:
     """The findings of an event with what was told by its day and the gaps signed by its day."""
     told = [row for row in programme.told.values() if row.event == event.code and row.day <= event.day]
-    in_time = sorted(told, key=lambda row: (row.day, row.at or time.min, row.code))
+    in_time = sorted(told, key=lambda row: (row.day, row.at or time.min))  # within a minute, as they were saved
     signed = [gap for gap in programme.known_gaps.values() if gap.signed_on <= event.day]
     of_event = [gap for gap in signed if gap.event in (None, event.code)]
     return tuple(_answered(finding, in_time, of_event, event.day) for finding in findings)

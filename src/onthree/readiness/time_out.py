@@ -86,11 +86,11 @@ ITEMS: tuple[TimeOutItem, ...] = (
     _item("hands", "Hands", "Who is missing? Who comes, and when?",
           lines.hands, "lead", "find the hands that are missing, or settle that the athlete is held until they come",
           ("hands",)),
+    _item("gaps", "Known gaps", "What else is open tonight?",
+          lines.gaps, "lead", "settle who does what about it", level=Level.TELL),
     _item("visitors", "Visitors", "Visiting side: your largest, your helmets, who leads, who is with you?",
           lines.visitors, "visiting side", "ask the visiting side until it is answered",
           ("visitors-unknown", "host-plan"), Level.TELL),
-    _item("gaps", "Known gaps", "What else is open tonight?",
-          lines.gaps, "lead", "settle who does what about it", level=Level.TELL),
     _item("read back", "Read back", "Somebody else reads the answers back aloud. All agreed?",
           lines.read_back, "lead", "go through what was not agreed again", level=Level.TELL),
 )  # fmt: skip
@@ -161,8 +161,9 @@ def latest_answers(programme: Programme, event: Event) -> Mapping[str, tuple[Tim
 def visitor_answer(programme: Programme, event: Event) -> VisitorAnswer | None:
     """The latest answer of the visiting side by the day of the event."""
     rows = [row for row in programme.visitor_answers.values() if row.event == event.code and row.day <= event.day]
-    return max(rows, key=_when, default=None)
+    return sorted(rows, key=_when)[-1] if rows else None
 
 
-def _when(row: TimeOutAnswer | VisitorAnswer) -> tuple[date, time, str]:
-    return row.day, row.at or time.min, row.code
+def _when(row: TimeOutAnswer | VisitorAnswer) -> tuple[date, time]:
+    """Times are kept to the minute: within one, the order in which rows were saved holds, which sorting keeps."""
+    return row.day, row.at or time.min

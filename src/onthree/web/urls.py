@@ -3,7 +3,7 @@
 from django.urls import include, path, re_path
 
 from onthree.web.api.addresses import api
-from onthree.web.views import accounts, events, home, legs, life_first, setting_up, visitors
+from onthree.web.views import accounts, events, home, legs, life_first, offline, setting_up, time_out, visitors
 
 _CODE = r"[^\s,;@\x00-\x1f]{1,40}"  # as the workbook allows it
 
@@ -15,15 +15,19 @@ urlpatterns = [
     path("sign-in/", accounts.sign_in, name="sign-in"),
     path("sign-out/", accounts.sign_out, name="sign-out"),
     path("account/", accounts.account, name="account"),
+    path("service-worker.js", offline.service_worker, name="service-worker"),
     path("set-up/", setting_up.set_up, name="set-up"),
     path("set-up/onthree-authority.crt", setting_up.certificate, name="set-up-certificate"),
     # Measure
     path("measure/", legs.measure, name="measure"),
     # Choose
     path("choose/", home.choose, name="choose"),
+    path("choose/evidence/", include("onthree.web.views.evidence_urls")),
     re_path(rf"^events/(?P<code>{_CODE})/athletes/(?P<called>{_CODE})/$", events.athlete, name="athlete"),
     re_path(rf"^events/(?P<code>{_CODE})/visitor-link/$", visitors.make_link, name="visitor-link"),
     re_path(rf"^events/(?P<code>{_CODE})/standing/$", events.standing, name="event-standing"),
+    re_path(rf"^events/(?P<code>{_CODE})/time-out/$", time_out.time_out, name="time-out"),
+    re_path(rf"^events/(?P<code>{_CODE})/time-out/answer/$", time_out.answer_item, name="time-out-answer"),
     re_path(rf"^events/(?P<code>{_CODE})/$", events.event, name="event"),
     path("visit/<str:text>/", visitors.visit, name="visit"),
     # Be ready

@@ -18,11 +18,12 @@ router = Router(tags=["outbox"])
 
 
 class Item(Schema):
-    """One thing sent: what kind, its content, and the clock where it was typed (with its zone)."""
+    """One thing sent: what kind, its content, the clock where it was typed, then and when it is sent (with zone)."""
 
     kind: str
     body: dict[str, Any]
     at_client: datetime | None = None
+    at_sending: datetime | None = None
 
 
 class Taken(Schema):
@@ -46,10 +47,12 @@ def put(request: HttpRequest, key: UUID, item: Item) -> Status[Taken]:
     """Take in one thing exactly once: 201 when new, 200 when it had arrived before."""
     if item.kind not in KINDS:
         raise HttpError(422, f"kind {item.kind!r} given, expected one of: {', '.join(sorted(KINDS))}")
-    if item.at_client is not None and item.at_client.tzinfo is None:
-        raise HttpError(422, "at_client: a time without a zone given, one with a zone expected")
+    for name in ("at_client", "at_sending"):
+        at = getattr(item, name)
+        if at is not None and at.tzinfo is None:
+            raise HttpError(422, f"{name}: a time without a zone given, one with a zone expected")
     person = caller(request, KINDS[item.kind].right)
-    receipt = receive(key, item.kind, item.body, person.name, item.at_client, person.organisation_code)
+    receipt = receive(key, item.kind, item.body, person.name, item.at_client, person.organisation_code, item.at_sending)
     return Status(201 if receipt.is_new else 200, _taken(receipt))
 
 
