@@ -64,7 +64,7 @@ def test_the_headline_comes_first_and_the_cautions_with_the_numbers(folder: Path
         "helmet on pads is not head on trunk",
         "No accepted safe threshold exists",
         "Dummy before person",
-        "rung 2 of 3",
+        "Rung 2 of 3: one phone and tags enough",
     ):
         assert words in printed
     assert not list(folder.glob("*.csv")), "nothing is written without --out"
@@ -119,9 +119,13 @@ def test_what_is_replaced_is_said(folder: Path, tmp_path: Path) -> None:
         (("roll.mp4", "--bound", "-1"), "--bound: -1 given"),
         (("roll.mp4", "--together"), "--together: 1 films given"),
         (("roll.mp4", "again.mp4", "--phases", "roll.phases.toml"), "one file goes with one film"),
-        (("roll.mp4", "--phases", "none.toml"), "none.toml: cannot be read"),
+        (("roll.mp4", "--phases", "none.toml"), "none.toml: no such file"),
         (("roll.mp4", "--camera", "none.toml"), "camera"),
         (("list.toml", "roll.mp4"), "is given alone"),
+        (("roll.mp4", "--clock", "clap"), "--clock clap: no run of two films given"),
+        (("roll.mp4", "--camera", "a", "--camera", "b"), "--camera: 2 given"),
+        (("roll.mp4", "--out", __file__), "cannot be written into (it is a file)"),
+        (("roll.mp4", "--moving", "device"), "no tags on device, but on head, trunk"),
         (("roll.mp4", "roll.mp4", "--together"), "one and the same film"),
     ],
 )
@@ -131,6 +135,36 @@ def test_what_was_typed_wrong_is_told(folder: Path, words: tuple[str, ...], told
     assert result.exit_code == 2
     assert told in result.stderr
     assert result.stdout.strip() == "" or "Traceback" not in result.stdout
+
+
+def test_helmet_and_device_are_measured_on_what_is_asked(folder: Path, truth: Truth, tmp_path: Path) -> None:
+    rig = (folder / "rig.toml").read_text(encoding="utf-8").replace('"head"', '"helmet"').replace('"trunk"', '"device"')
+    (tmp_path / "rig.toml").write_text(rig, encoding="utf-8")
+    shutil.copy(folder / "roll.mp4", tmp_path / "roll.mp4")
+    usual = json.loads(measure(folder, "roll.mp4", "--json").stdout)["films"][0]
+    asked = measure(tmp_path, "roll.mp4", "--moving", "helmet", "--on", "device", "--json")
+    (film,) = json.loads(asked.stdout)["films"]
+
+    assert (film["moving"], film["reference"]) == ("helmet", "device")
+    assert "The helmet turned on the device by up to" in film["headline"]
+    assert film["phases"][0]["measures"] == usual["phases"][0]["measures"]
+    assert "no tags on head and trunk, but on helmet, device" in measure(tmp_path, "roll.mp4").stderr
+
+
+def test_the_moment_of_the_peak_has_its_band_and_marks_beyond_the_film_are_said(
+    folder: Path, truth: Truth, tmp_path: Path
+) -> None:
+    (tmp_path / "long.toml").write_text("neutral = [0, 0.6]\n[[phase]]\nname = 'roll'\nstart = 0.8\nend = 90\n")
+    result = measure(folder, "roll.mp4", "--phases", str(tmp_path / "long.toml"), "--json")
+    (film,) = json.loads(result.stdout)["films"]
+    (phase,) = film["phases"]
+    turned = (truth.rotation * truth.rotation[truth.time_s >= 0.8][0].inv()).magnitude()
+    true_s = truth.time_s[np.where(truth.time_s >= 0.8, turned, 0).argmax()]
+
+    assert any("roll is marked until 90.00 s, but the film ends at" in flag for flag in film["flags"])
+    assert phase["peak_between_s"][0] <= true_s + 0.02
+    assert phase["peak_between_s"][1] >= true_s - 0.02
+    assert phase["peak_between_s"][1] - phase["peak_between_s"][0] < 0.5
 
 
 def test_a_rig_of_other_tags_is_told(folder: Path, truth: Truth, tmp_path: Path) -> None:

@@ -25,6 +25,7 @@ import numpy as np
 
 from onthree.actions.measure import FilmResult, PhaseResult
 from onthree.capture.phases_file import NOTHING_MARKED, MarkedPhases, read_phases
+from onthree.capture.text_file import TextFileError, text_of
 from onthree.kinematics.measures import NAMES
 from onthree.kinematics.repeatability import Repeatability, beside_difference_deg, repeatability
 
@@ -60,9 +61,11 @@ class Tonight:
 def read_evening(path: Path) -> tuple[Wanted, ...]:
     """Read a list of films. Raises EveningError with every problem."""
     try:
-        rows = tomllib.loads(path.read_text(encoding="utf-8")).get("film", [])
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        rows = tomllib.loads(text_of(path)).get("film", [])
+    except tomllib.TOMLDecodeError as error:
         raise EveningError(path.name, [f"cannot be read: {error}"]) from None
+    except TextFileError as error:
+        raise EveningError(path.name, [str(error)]) from None
     if not isinstance(rows, list) or not rows or not all(isinstance(row, dict) for row in rows):
         raise EveningError(path.name, ["no films: add a [[film]] for each"])
     problems = [f"film {number}: {problem}" for number, row in enumerate(rows, 1) for problem in _problems_of(row)]

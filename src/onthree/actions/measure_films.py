@@ -7,11 +7,11 @@ from pathlib import Path
 
 from onthree.actions.evening import Tonight, Wanted, read_evening, tonight
 from onthree.actions.kept_cameras import kept_camera
-from onthree.actions.measure import FilmResult, measured, read_film
+from onthree.actions.measure import USUAL, FilmResult, Way, measured, read_film
 from onthree.actions.measured_files import FILES, FILM_FILES, write_files
-from onthree.actions.measured_run import KeptWithRun, keep_with_run, phases_of_run
+from onthree.actions.measured_run import KEPT_OF, KeptWithRun, keep_with_run, phases_of_run
 from onthree.actions.runs import run_of
-from onthree.actions.written_files import replaced_names
+from onthree.actions.written_files import check_folder, replaced_names
 from onthree.capture.camera_file import KnownCamera
 from onthree.capture.phases_file import NOTHING_MARKED, read_phases
 from onthree.capture.progress import Listener
@@ -23,15 +23,19 @@ EVENING = ".toml"
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Asked:
-    """The runs to be measured, with what, and the folder for the files, None for none; ``on`` is the day they bear."""
+    """The runs to be measured, with what, and the folder for the files, None for none; ``on`` is the day they bear.
+
+    ``cameras``: none, one for all films, or those of the two phones of each run.
+    """
 
     wanted: tuple[Wanted, ...]
     rig: Rig
-    camera: KnownCamera | None
+    cameras: tuple[KnownCamera, ...]
     bound_deg: float | None
     out: Path | None
     with_film: bool
     on: date
+    way: Way = USUAL
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,7 +53,7 @@ class FilmsAnswer:
 def asked_for(
     films: Sequence[Path],
     rig: Path,
-    camera: str | None,
+    cameras: Sequence[str],
     phases: Path | None,
     *,
     together: bool,
@@ -57,18 +61,28 @@ def asked_for(
     out: Path | None,
     with_film: bool,
     on: date,
+    way: Way = USUAL,
 ) -> Asked:
     """What is asked, from the files that say it. Raises ValueError with what to do."""
     if bound_deg is not None and not 0 < bound_deg <= MOST_BOUND_DEG:
         raise ValueError(f"--bound: {bound_deg:g} given, degrees above 0 and at most {MOST_BOUND_DEG:g} expected")
+    wanted = _wanted(films, phases, together)
+    counts = {len(one.paths) for one in wanted}
+    if way.clock != USUAL.clock and counts == {1}:
+        raise ValueError(f"--clock {way.clock}: no run of two films given; add --together, or leave --clock out")
+    if len(cameras) > 1 and counts != {len(cameras)}:
+        raise ValueError(f"--camera: {len(cameras)} given, one expected, or two for the two films of every run")
+    if out is not None:
+        check_folder(out)
     return Asked(
-        wanted=_wanted(films, phases, together),
+        wanted=wanted,
         rig=read_rig(rig),
-        camera=kept_camera(camera) if camera else None,
+        cameras=tuple(kept_camera(camera) for camera in cameras),
         bound_deg=bound_deg,
         out=out,
         with_film=with_film,
         on=on,
+        way=way,
     )
 
 
@@ -78,6 +92,8 @@ def asked_with_run(asked: Asked, run: str) -> Asked:
     Raises LookupError for a run nobody recorded, ValueError for more films than those of one run.
     """
     recorded = run_of(run)
+    if asked.way.moving not in KEPT_OF or asked.way.reference != USUAL.reference:
+        raise ValueError(f"--run: {' or '.join(KEPT_OF)} on {USUAL.reference} is kept with a run, nothing else")
     if len(asked.wanted) > 1:
         raise ValueError(f"--run: {len(asked.wanted)} films given, that of one run expected (or two with --together)")
     (wanted,) = asked.wanted
@@ -101,9 +117,10 @@ def measure_films(asked: Asked, on_progress: Listener | None = None) -> FilmsAns
     for wanted, folder in zip(asked.wanted, _folders(asked), strict=True):
         try:
             there = () if folder is None else replaced_names(folder, names)
-            read = read_film(wanted.paths, asked.rig, asked.camera, wanted.marked, on_progress)
-            result = measured(wanted.paths, asked.rig, read, wanted.marked, asked.bound_deg)
-            result = replace(result, is_camera_calibrated=asked.camera is not None)
+            known = asked.cameras if len(asked.cameras) > 1 else next(iter(asked.cameras), None)
+            read = read_film(wanted.paths, asked.rig, known, wanted.marked, on_progress, asked.way)
+            result = measured(wanted.paths, asked.rig, read, wanted.marked, asked.bound_deg, asked.way)
+            result = replace(result, is_camera_calibrated=bool(asked.cameras))
             if folder is not None:
                 written += write_files(result, folder, asked.on, asked.with_film, on_progress)
                 replaced += [folder / name for name in there]

@@ -51,11 +51,12 @@ def angles_csv(result: FilmResult, half_deg: FloatArray) -> str:
 
 def _head(result: FilmResult) -> list[str]:
     return [
-        f"head on trunk from {result.name}, measured as {result.read.motion.measured_as}; {result.neutral_said}",
+        f"{' on '.join(result.pair)} from {result.name}, "
+        f"measured as {result.read.motion.measured_as}; {result.neutral_said}",
         f"angles in degrees, order {ORDER}; flexion, left lateral bending and right axial rotation are negative",
-        "rotation vector about the trunk's x (anterior), y (cranial), z (right); total is its length",
+        f"rotation vector about the {result.pair[1]}'s x (anterior), y (cranial), z (right); total is its length",
         "smoothed first, raw last; half_band is half of the 95 % band of the smoothed; times from the first frame",
-        "empty where head or trunk is not known (valid 0): nothing is filled in",
+        f"empty where {result.pair[0]} or {result.pair[1]} is not known (valid 0): nothing is filled in",
         *CAUTIONS,
     ]
 

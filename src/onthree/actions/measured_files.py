@@ -57,7 +57,7 @@ def write_files(
 
 def _traces(result: FilmResult, half_deg: FloatArray) -> Traces:
     return Traces(
-        title=f"Head on trunk, {result.name}",
+        title=f"{' on '.join(result.pair).capitalize()}, {result.name}",
         said=f"Measured as {result.read.motion.measured_as}; {result.neutral_said}; shaded: 95 % band. {CAUTIONS[0]} "
         "No motion is called safe.",
         time_s=result.track.time_s,
@@ -155,7 +155,7 @@ def _facts(result: FilmResult) -> Iterator[tuple[str, str]]:
     axes = ", ".join(f"{value:.3f}" for value in np.median(noise_deg, axis=0))
     yield (
         "Noise, smoothed",
-        f"{axes} degrees about the trunk's x, y, z; fades in {result.uncertainty.noise_correlation_s:.2f} s",
+        f"{axes} degrees about the {result.pair[1]}'s x, y, z; fades in {result.uncertainty.noise_correlation_s:.2f} s",
     )
     yield "Neutral", result.neutral_said
     if len(result.paths) > 1:

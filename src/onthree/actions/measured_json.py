@@ -23,6 +23,8 @@ def film_document(result: FilmResult) -> Document:
         "kind": "measures",
         "films": [path.name for path in result.paths],
         "source_sha256": motion.source_sha256,
+        "moving": result.pair[0],
+        "reference": result.pair[1],
         "measured_as": motion.measured_as,
         "headline": result.headline,
         "order": ORDER,
@@ -58,6 +60,7 @@ def phase_data(result: PhaseResult) -> Document:
             "body_at_s": known(lag.body.at_s),
         },
         "seen_ratio": known(found.seen_ratio),
+        "peak_between_s": [known(at_s) for at_s in result.bands.peak_s],
         "gaps_s": [list(gap) for gap in found.gaps_s],
         "said": found.said,
         "measures": {

@@ -18,6 +18,8 @@ from onthree.programme.rehearsals import START_LAG
 from onthree.rehearsals.recorded import RecordedRun
 
 TAGGED = "film with tags"
+KEPT_OF = ("head", "helmet")
+"""Segments whose motion on the trunk is kept with a run; its numbers say what was measured."""
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,6 @@ from dataclasses import replace
 import numpy as np
 
 from onthree.actions.measure import FilmResult
-from onthree.actions.measured_lags import MOVING, REFERENCE
 from onthree.rehearsals.ladder import Filmed, Rung, rung_of
 
 WELL_SEEN_RATIO = 0.95
@@ -22,13 +21,13 @@ def rung(result: FilmResult) -> Rung:
     seen = {int(tag) for tag in np.unique(result.read.sightings.tag)}
     counts = {
         segment: sum(tag.segment == segment and tag.id in seen for tag in result.read.layout.tags)
-        for segment in (MOVING, REFERENCE)
+        for segment in result.pair
     }
     reached = rung_of(
         Filmed(
             films_count=len(result.paths),
-            head_tags_count=counts[MOVING],
-            trunk_tags_count=counts[REFERENCE],
+            head_tags_count=counts[result.pair[0]],
+            trunk_tags_count=counts[result.pair[1]],
             is_camera_calibrated=result.is_camera_calibrated,
         )
     )
@@ -37,7 +36,7 @@ def rung(result: FilmResult) -> Rung:
 
 def _lacked(result: FilmResult) -> Iterator[str]:
     read = result.read
-    for segment in (MOVING, REFERENCE):
+    for segment in result.pair:
         share, track = read.seen_ratio[segment], read.bodies[segment]
         if share < WELL_SEEN_RATIO:
             yield f"{segment} is known in {share:.0%} of the film: put tags where hands and backs do not cover them"

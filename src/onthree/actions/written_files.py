@@ -16,6 +16,17 @@ class FilesError(ValueError):
     """Files that may not be written; says which and what to do."""
 
 
+def check_folder(folder: Path) -> None:
+    """Make sure that a folder can be written into before hours of work; makes it. Raises FilesError."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            pass
+    except OSError as error:
+        why = "it is a file" if folder.is_file() else (error.strerror or str(error)).lower()
+        raise FilesError(f"--out {folder}: cannot be written into ({why}): give another folder") from None
+
+
 def replaced_names(folder: Path, names: Collection[str]) -> tuple[str, ...]:
     """The files that writing would replace. Raises FilesError for one that this command did not write as it is now."""
     there = [name for name in (*names, NAMES_FILE) if (folder / name).exists()]

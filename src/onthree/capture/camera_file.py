@@ -37,6 +37,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onthree.capture.camera import Camera
+from onthree.capture.text_file import TextFileError, text_of
 
 FloatArray = NDArray[np.float64]
 
@@ -125,9 +126,11 @@ def find_camera(name: str, folder: Path | None = None) -> Path:
 def read_camera(path: Path) -> KnownCamera:
     """Read a camera file. Raises CameraFileError with every problem."""
     try:
-        return camera_from(tomllib.loads(path.read_text(encoding="utf-8")))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        return camera_from(tomllib.loads(text_of(path)))
+    except tomllib.TOMLDecodeError as error:
         raise CameraFileError([f"{path.name} cannot be read: {error}"]) from None
+    except TextFileError as error:
+        raise CameraFileError([f"{path.name}: {error}"]) from None
 
 
 def camera_from(written: Mapping[str, Any]) -> KnownCamera:

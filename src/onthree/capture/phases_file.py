@@ -32,11 +32,14 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
+from onthree.capture.text_file import TextFileError, text_of
 from onthree.kinematics.measures import Phase
 from onthree.techniques.library import bundled_library
 
 COLUMNS = ("kind", "name", "technique", "start", "end")
 MOVEMENTS = ("nod", "turn")
+MOST_NEAR = 4
+EXAMPLE = "log_roll_supine_long_board"
 _CLOCK = re.compile(r"(\d{1,3}):([0-5]\d(?:\.\d{1,6})?)")
 
 Row = Mapping[str, Any]
@@ -67,11 +70,11 @@ NOTHING_MARKED = MarkedPhases(None, {}, (), {})
 def read_phases(path: Path) -> MarkedPhases:
     """Read a phases file. Raises PhasesError with every problem and its row."""
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        text = text_of(path)
         rows = list(_csv_rows(text) if path.suffix.lower() == ".csv" else _toml_rows(tomllib.loads(text)))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError, csv.Error) as error:
+    except (tomllib.TOMLDecodeError, csv.Error) as error:
         raise PhasesError(path.name, [f"cannot be read: {error}"]) from None
-    except _NotAPhasesFileError as error:
+    except (TextFileError, _NotAPhasesFileError) as error:
         raise PhasesError(path.name, [str(error)]) from None
     problems = [f"{place}: {problem}" for place, row in rows for problem in _problems_of(row)]
     problems += _problems_together(rows)
@@ -142,8 +145,10 @@ def _problems_of_phase(row: Row) -> Iterator[str]:
         yield "no name and no technique: say what was done"
     known = bundled_library().by_id
     if row.get("technique") and _technique(row) not in known:
-        near = get_close_matches(_technique(row), known, 3) or sorted(known)
-        yield f"technique {row['technique']!r} given: did you mean {', '.join(near)}?"
+        typed = _technique(row)
+        near = [one for one in known if typed in one][:MOST_NEAR] or get_close_matches(typed, known, MOST_NEAR)
+        fix = f"did you mean {', '.join(near)}?" if near else f"an id such as {EXAMPLE} expected, or leave it out"
+        yield f"technique {row['technique']!r} given: {fix}"
 
 
 def _problems_together(rows: list[tuple[str, Row]]) -> Iterator[str]:

@@ -24,11 +24,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from onthree.capture.text_file import TextFileError, text_of
 from onthree.sources import table
 
 FloatArray = NDArray[np.float64]
 
 FAMILIES = ("tag36h11", "tag25h9", "tag16h5", "tagStandard41h12", "tagStandard52h13", "tagCustom48h12")
+KEYS = {"family", "measured_as", "by_hand_m", "by_hand_rad", "tag"}
+TAG_KEYS = {"id", "segment", "size_m", "centre_m", "rotvec_rad"}
 
 
 class RigError(ValueError):
@@ -74,9 +77,11 @@ class Rig:
 def read_rig(path: Path) -> Rig:
     """Read a rig file. Raises RigError with every problem."""
     try:
-        return rig_from(tomllib.loads(path.read_text(encoding="utf-8")))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        return rig_from(tomllib.loads(text_of(path)))
+    except tomllib.TOMLDecodeError as error:
         raise RigError([f"{path.name} cannot be read: {error}"]) from None
+    except TextFileError as error:
+        raise RigError([f"{path.name}: {error}"]) from None
 
 
 def rig_from(written: Mapping[str, Any]) -> Rig:
@@ -84,9 +89,18 @@ def rig_from(written: Mapping[str, Any]) -> Rig:
     rows = written.get("tag", [])
     family = written.get("family", FAMILIES[0])
     problems = [] if family in FAMILIES else [f"family {family!r} given, one of {', '.join(FAMILIES)} expected"]
-    if not isinstance(rows, list) or not rows:
+    if unknown := set(written) - KEYS:
+        problems.append(f"{', '.join(sorted(unknown))} not known, {', '.join(sorted(KEYS))} expected")
+    problems += [
+        f"{key} {written[key]!r} given, a number above 0 expected"
+        for key in ("by_hand_m", "by_hand_rad")
+        if key in written and not (_is_number(written[key]) and written[key] > 0)
+    ]
+    if not isinstance(written.get("measured_as", ""), str):
+        problems.append(f"measured_as {written['measured_as']!r} given, words such as 'helmet on pads' expected")
+    if not isinstance(rows, list) or not rows or not all(isinstance(row, dict) for row in rows):
         raise RigError([*problems, "no tags: add a [[tag]] for each printed tag"])
-    problems += [problem for row in rows for problem in _problems_of(row)]
+    problems += _of_tags(rows)
     ids = [row.get("id") for row in rows]
     problems += [
         f"tag {tag} is listed twice: print another id" for tag in sorted({i for i in ids if ids.count(i) > 1}, key=str)
@@ -100,26 +114,38 @@ def rig_from(written: Mapping[str, Any]) -> Rig:
     return Rig(family, written.get("measured_as", "tags on segments"), tags, by_hand_m, by_hand_rad)
 
 
+def _of_tags(rows: list[Mapping[str, Any]]) -> list[str]:
+    """What is wrong with the tags; of several with one problem it is said once."""
+    names: dict[str, list[str]] = {}
+    for row in rows:
+        for problem in _problems_of(row):
+            names.setdefault(problem, []).append(str(row.get("id", "?")))
+    return [f"tag{'s' * (len(of) > 1)} {', '.join(of)}: {problem}" for problem, of in names.items()]
+
+
 def _problems_of(row: Mapping[str, Any]) -> Iterator[str]:
-    name = f"tag {row.get('id', '?')}"
     if not isinstance(row.get("id"), int):
-        yield f"{name}: id {row.get('id')!r} given, a whole number expected"
+        yield f"id {row.get('id')!r} given, a whole number expected"
     if not isinstance(row.get("segment"), str) or not row["segment"]:
-        yield f'{name}: no segment: say on what it sits, such as "head" or "trunk"'
+        yield 'no segment: say on what it sits, such as "head" or "trunk"'
     size = row.get("size_m")
     if not isinstance(size, int | float) or not 0.005 <= size <= 1:
-        yield f"{name}: size_m {size!r} given, the side of the black square in metres expected"
+        yield f"size_m {size!r} given, the side of the black square in metres expected, such as 0.07"
     if ("centre_m" in row) != ("rotvec_rad" in row):
-        yield f"{name}: centre_m and rotvec_rad belong together: give both or none"
+        yield "centre_m and rotvec_rad belong together: give both or none"
     for key in ("centre_m", "rotvec_rad"):
         if key in row and not _is_vector(row[key]):
-            yield f"{name}: {key} {row[key]!r} given, three numbers expected"
-    if unknown := set(row) - {"id", "segment", "size_m", "centre_m", "rotvec_rad"}:
-        yield f"{name}: {', '.join(sorted(unknown))} not known"
+            yield f"{key} {row[key]!r} given, three numbers expected"
+    if unknown := set(row) - TAG_KEYS:
+        yield f"{', '.join(sorted(unknown))} not known, {', '.join(sorted(TAG_KEYS))} expected"
 
 
 def _is_vector(value: object) -> bool:
-    return isinstance(value, list) and len(value) == 3 and all(isinstance(part, int | float) for part in value)
+    return isinstance(value, list) and len(value) == 3 and all(_is_number(part) for part in value)
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
 
 
 def _tag(row: Mapping[str, Any]) -> RigTag:

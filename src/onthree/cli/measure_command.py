@@ -2,6 +2,7 @@
 
 import json
 import sys
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -13,14 +14,25 @@ from onthree.cli.progress_line import progress_line
 EXAMPLE = "Example: onthree measure roll.mp4 --rig rig.toml --phases roll.phases.toml --out roll"
 
 
+class Clock(StrEnum):
+    """By what the clocks of two films are laid upon each other."""
+
+    MOTION = "motion"
+    FLASH = "flash"
+    CLAP = "clap"
+
+
 def measure(
     films: Annotated[
         list[Path], typer.Argument(metavar="FILE...", help="Films, or one .toml file that lists those of an evening.")
     ],
     rig: Annotated[Path, typer.Option(help="Rig file: which printed tags sit on head and trunk.")],
     camera: Annotated[
-        str | None,
-        typer.Option(metavar="CAM", help="Camera file, or name of a kept one (default: found from the film itself)."),
+        list[str] | None,
+        typer.Option(
+            metavar="CAM",
+            help="Camera file, or name of a kept one; of two phones give it twice (default: found from the film).",
+        ),
     ] = None,
     phases: Annotated[
         Path | None, typer.Option(help="Phases marked on the film, TOML or CSV (default: the whole film is one phase).")
@@ -28,6 +40,13 @@ def measure(
     together: Annotated[
         bool, typer.Option("--together", help="The two files are films of one run, by two phones.")
     ] = False,
+    clock: Annotated[
+        Clock, typer.Option(help="By what the clocks of two films are laid upon each other.")
+    ] = Clock.MOTION,
+    moving: Annotated[str, typer.Option(metavar="SEGMENT", help="What moves, such as head or helmet.")] = "head",
+    reference: Annotated[
+        str, typer.Option("--on", metavar="SEGMENT", help="On what it moves, such as trunk, head or device.")
+    ] = "trunk",
     bound_deg: Annotated[
         float | None,
         typer.Option("--bound", metavar="DEG", help="A bound of your own: how long was the head beyond it?"),
@@ -41,6 +60,7 @@ def measure(
     as_json: AsJson = False,
 ) -> None:
     """How far the head moved on the trunk, phase by phase, and who started when."""
+    from onthree.actions.measure import Way
     from onthree.actions.measure_films import asked_for, asked_with_run, kept_with_run, measure_films
     from onthree.actions.measured_films_json import films_document
     from onthree.capture.progress import Cancelled
@@ -51,13 +71,14 @@ def measure(
         asked = asked_for(
             films,
             rig,
-            camera,
+            camera or (),
             phases,
             together=together,
             bound_deg=bound_deg,
             out=out,
             with_film=film,
             on=day_of(None),
+            way=Way(moving, reference, clock.value),
         )
     if run:
         open_store(folder)

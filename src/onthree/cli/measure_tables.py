@@ -21,7 +21,7 @@ SHOWN = {
     "rms_total_deg": "root mean square, total",
     "path_deg": "path",
     "peak_speed_deg_s": "peak speed",
-    **{f"beyond_{plane}_s": f"beyond the bound, {PLANES[plane]}" for plane in (*PLANE_NAMES, "total")},
+    **{f"beyond_{plane}_s": f"beyond bound, {PLANES[plane]}" for plane in (*PLANE_NAMES, "total")},
     "range_anterior_m": "shift, forward and back",
     "range_cranial_m": "shift, up and down the trunk",
     "range_right_m": "shift, sideways",
@@ -59,10 +59,10 @@ def _film(console: Console, result: FilmResult) -> None:
     for one in result.phases:
         _phase(console, result, one)
     reached = rung(result)
-    indented(console, f"{reached.said}.", "  ")
+    indented(console, f"{reached.said.capitalize()}.", "  ")
     for lift in reached.lifts:
         indented(console, f"- {lift}", "  ")
-    for flag in result.read.motion.flags + result.track.warnings:
+    for flag in result.noticed:
         indented(console, f"noticed: {flag}", "  ")
     console.print()
 
@@ -89,7 +89,7 @@ def _phase(console: Console, result: FilmResult, one: PhaseResult) -> None:
     technique = f" ({one.technique})" if one.technique and one.technique != one.phase.name else ""
     rows = blank_table(
         f"{one.phase.name}{technique}, {one.phase.start_s:.2f} to {one.phase.end_s:.2f} s",
-        ("Head on trunk", 35),
+        (" on ".join(result.pair).capitalize(), 31),
         ("Measured", 11),
         ("95 % band", 15),
         ("At rest", 7),
@@ -105,8 +105,12 @@ def _phase(console: Console, result: FilmResult, one: PhaseResult) -> None:
         if not np.isnan(one.measures.values[place]):
             rows.add_row(words, *_figures(one, name))
     console.print(rows)
-    indented(console, f"Start lag: {one.why_no_lag or one.lag.said}.", "  ")
-    indented(console, f"{one.measures.said}.", "  ")
+    told = one.why_no_lag or one.lag.said
+    indented(console, f"{told[:1].upper()}{told[1:]}.", "  ")
+    peak_s, (from_s, until_s) = one.measures.moment_s("peak_total_deg"), one.bands.peak_s
+    if not np.isnan(peak_s):
+        indented(console, f"Peak at {peak_s:.2f} s, 95 % band {from_s:.2f} to {until_s:.2f} s.", "  ")
+    indented(console, f"Measured as {one.measures.said}.", "  ")
     if result.bound_deg is not None:
         indented(console, f"The bound of {result.bound_deg:g} degrees is your own: it is no limit of safety.", "  ")
     console.print()

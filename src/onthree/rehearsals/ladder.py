@@ -41,22 +41,28 @@ class Rung:
         return f"rung {self.number} of 3: {self.reached}" if self.number else self.reached
 
 
-_REACHED = (
-    "not filmed: roles, incidents and the times tapped live",
-    "plain film: times, incidents, who did what, and the picture at each mark",
-    "one phone and a few tags: start lag, share seen, and angles with their wide band",
-    "tags enough on both, a calibrated camera and two phones: angles with their narrow band",
-)
+HIGHEST = 3
+
+
+def _reached(number: int, films_count: int, tags_count: int) -> str:
+    """What a rung gives, said of as many phones and tags as there were."""
+    if number == 0:
+        return "not filmed: roles, incidents and the times tapped live"
+    if number == 1:
+        return "plain film: times, incidents, who did what, and the picture at each mark"
+    if number == HIGHEST:
+        return "tags enough on both, a calibrated camera and two phones: angles with their narrow band"
+    phones = "one phone" if films_count < 2 else "two phones"
+    tags = "a few tags" if tags_count < MANY_TAGS else "tags enough"
+    return f"{phones} and {tags}: start lag, share seen, and angles with their wider band"
 
 
 def rung_of(filmed: Filmed) -> Rung:
     """The rung a run reached. Unknown counts as not there: a camera nobody calibrated is not calibrated."""
     lifts = tuple(_lifts(filmed))
-    if not filmed.films_count:
-        return Rung(0, _REACHED[0], lifts)
-    if not filmed.fewest_tags_count:
-        return Rung(1, _REACHED[1], lifts)
-    return Rung(2 if lifts else 3, _REACHED[2 if lifts else 3], lifts)
+    with_tags = HIGHEST - 1 if lifts else HIGHEST
+    number = with_tags if filmed.fewest_tags_count else int(filmed.films_count > 0)
+    return Rung(number, _reached(number, filmed.films_count, filmed.fewest_tags_count), lifts)
 
 
 def _lifts(filmed: Filmed) -> Iterator[str]:
@@ -78,7 +84,7 @@ def rung_recorded(run: Run, recordings: Iterable[Recording]) -> Rung:
     """The rung as it was measured; else what the recordings alone tell: a film with tags has one on each at least."""
     films = [one for one in recordings if one.kind in ("film", "film with tags")]
     tags_count = int(any(one.kind == "film with tags" for one in films))
-    if run.rung == len(_REACHED) - 1:
-        return Rung(run.rung, _REACHED[run.rung], ())
+    if run.rung == HIGHEST:
+        return Rung(run.rung, _reached(run.rung, len(films), tags_count), ())
     told = rung_of(Filmed(films_count=len(films), head_tags_count=tags_count, trunk_tags_count=tags_count))
-    return told if run.rung is None else Rung(run.rung, _REACHED[run.rung], told.lifts)
+    return told if run.rung is None else Rung(run.rung, _reached(run.rung, len(films), tags_count), told.lifts)

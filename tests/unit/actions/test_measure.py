@@ -61,7 +61,7 @@ def asked(folder: Path, rig: Rig, **changes: object) -> Asked:
     wanted = asked_for(
         films,
         folder / "rig.toml",
-        None,
+        (),
         None,
         together=False,
         bound_deg=None,
@@ -256,5 +256,5 @@ def test_every_problem_of_an_evening_is_told(tmp_path: Path) -> None:
     with pytest.raises(EveningError) as raised:
         read_evening(path)
 
-    for words in ("film 1: file None given", "film 1: kind 'pause' given", "film 2: none.toml: cannot be read"):
+    for words in ("film 1: file None given", "film 1: kind 'pause' given", "film 2: none.toml: no such file"):
         assert words in str(raised.value)

@@ -71,12 +71,19 @@ def test_every_problem_is_said_at_once() -> None:
         assert words in said
 
 
-@pytest.mark.parametrize("content", [b"\xff\xfe", b"width = ", None])
-def test_a_file_that_is_none_says_so(content: bytes | None, tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        (b"\xff\xfe", r"c\.toml: not text in UTF-8"),
+        (b"width = ", r"c\.toml cannot be read"),
+        (None, r"c\.toml: no such file"),
+    ],
+)
+def test_a_file_that_is_none_says_so(content: bytes | None, told: str, tmp_path: Path) -> None:
     if content is not None:
         (tmp_path / "c.toml").write_bytes(content)
 
-    with pytest.raises(CameraFileError, match=r"c\.toml cannot be read"):
+    with pytest.raises(CameraFileError, match=told):
         read_camera(tmp_path / "c.toml")
 
 

@@ -60,6 +60,29 @@ def test_an_empty_or_broken_file_says_so(text: str, tmp_path: Path) -> None:
         read_rig(tmp_path / "rig.toml")
 
 
+def test_what_is_wrong_with_several_tags_is_said_once_and_no_word_is_passed_over(tmp_path: Path) -> None:
+    tag = '[[tag]]\nid = {}\nsegment = "head"\nside_m = 0.07\n'
+    head = 'measured_at = "helmet"\nby_hand_m = "much"\n'
+    (tmp_path / "rig.toml").write_text(head + tag.format(3) + tag.format(4), encoding="utf-8")
+    with pytest.raises(RigError) as refused:
+        read_rig(tmp_path / "rig.toml")
+
+    for words in (
+        "measured_at not known, by_hand_m, by_hand_rad, family, measured_as, tag expected",
+        "by_hand_m 'much' given, a number above 0 expected",
+        "tags 3, 4: size_m None given",
+        "tags 3, 4: side_m not known",
+    ):
+        assert words in str(refused.value)
+
+
+def test_a_file_in_another_coding_says_how_to_save_it(tmp_path: Path) -> None:
+    (tmp_path / "rig.toml").write_bytes('measured_as = "Schädel"'.encode("latin-1"))
+
+    with pytest.raises(RigError, match=r"not text in UTF-8 .* save it as UTF-8"):
+        read_rig(tmp_path / "rig.toml")
+
+
 def test_a_missing_file_says_so(tmp_path: Path) -> None:
-    with pytest.raises(RigError, match="cannot be read"):
+    with pytest.raises(RigError, match=r"rig\.toml: no such file"):
         read_rig(tmp_path / "rig.toml")
