@@ -23,8 +23,30 @@ class Leg:
 
 
 LEGS: tuple[Leg, ...] = (
-    Leg("measure", "Measure", "How far does the head move on the trunk, and who started late?"),
-    Leg("choose", "Choose", "Which option from the ground to the hospital stretcher, with these hands and this gear?"),
+    Leg(
+        "measure",
+        "Measure",
+        "How far does the head move on the trunk, and who started late?",
+        (
+            LegPage(
+                "rehearsals",
+                "Rehearsals",
+                "Runs recorded tap by tap, their films, what was measured, and what to say while the team kneels.",
+            ),
+        ),
+    ),
+    Leg(
+        "choose",
+        "Choose",
+        "Which option from the ground to the hospital stretcher, with these hands and this gear?",
+        (
+            LegPage(
+                "evidence",
+                "Evidence",
+                "What was published, as printed, and which of it puts one option before another.",
+            ),
+        ),
+    ),
     Leg(
         "ready",
         "Be ready",

@@ -1,6 +1,6 @@
 """What the pages show, as dataclasses for the templates: an answer in the order in which a person reads it."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from onthree.actions.event_answer import EventAnswer
@@ -8,6 +8,7 @@ from onthree.actions.lift_answer import LiftAnswer
 from onthree.programme.records import Athlete, Team
 from onthree.readiness.answers import answer_lines
 from onthree.readiness.finding import Finding, Level
+from onthree.rehearsals.own import OwnMeasured
 from onthree.sources import source
 from onthree.techniques.life_first import DECIDED_LOCALLY, LifeFirstPage
 from onthree.techniques.technique import Fact
@@ -17,6 +18,7 @@ from onthree.transfers.sentence import way
 from onthree.transfers.shared_lift import SharedLift, share_shown
 from onthree.transfers.situation import Situation
 from onthree.units import load_shown, total
+from onthree.web.evidence_shown import OptionEvidence, handling_techniques, option_evidence
 
 _MEANING = {
     Level.TELL: "It changes what people do: say it at the time-out.",
@@ -104,6 +106,8 @@ class OptionShown:
     after: str
     cautions: tuple[str, ...]
     """Those that no option before it on the page has said."""
+    rests: OptionEvidence | None
+    """None where the option is not possible: then it is not ranked by evidence."""
 
 
 @dataclass(frozen=True)
@@ -174,35 +178,45 @@ def levels_of(answer: EventAnswer) -> tuple[LevelShown, ...]:
     """The findings by level, the most urgent first; levels without findings are left out."""
     found = {level: [each for each in answer.findings if each.level is level] for level in Level}
     return tuple(
-        LevelShown(level, _MEANING[level], tuple(map(_finding, of_level)))
+        LevelShown(level, _MEANING[level], tuple(map(finding_shown, of_level)))
         for level, of_level in found.items()
         if of_level
     )
 
 
-def _finding(found: Finding) -> FindingShown:
+def finding_shown(found: Finding) -> FindingShown:
+    """A finding with its source and what was done about it."""
     return FindingShown(found, str(source(found.source)), answer_lines(found))
 
 
 def tables_of(answer: EventAnswer, positions: Sequence[str]) -> tuple[TeamTable, ...]:
     """A table for each team of the event, athlete by athlete."""
     by_athlete = zip(*(answer.answers[position] for position in positions), strict=True)
-    rows = [Row(found[0].athlete, load_of(found[0]), tuple(map(_short, found))) for found in by_athlete]
+    rows = [Row(found[0].athlete, load_of(found[0]), tuple(map(short_of, found))) for found in by_athlete]
     return tuple(
         TeamTable(team, tuple(row for row in rows if row.athlete.team == code)) for code, team in answer.teams.items()
     )
 
 
-def position_of(answer: AthleteAnswer) -> PositionShown:
-    """Everything about one athlete found in one position."""
+def position_of(answer: AthleteAnswer, own: Mapping[str, OwnMeasured]) -> PositionShown:
+    """Everything about one athlete found in one position, with what one's own runs measured in some techniques."""
     options, said = [], set[str]()
     for place, each in enumerate(answer.ways):
         cautions = each.result.cautions if each.result.status == "possible" else ()
         new = tuple(text for text in dict.fromkeys(cautions) if text not in said)
-        options.append(_option(each, new, is_planned=place == 0 and answer.planned is not None))
+        is_planned = place == 0 and answer.planned is not None
+        is_ranked = each.result.status == "possible"
+        rests = option_evidence(each.result, None if is_planned else answer.planned, own) if is_ranked else None
+        options.append(_option(each, new, rests, is_planned=is_planned))
         said.update(new)
     blocks = _unique(_joined(cause.sentence for cause in block) for block in answer.blocked_by)
     return PositionShown(answer, tuple(options), _unique(map(_fix, answer.fixes)), blocks)
+
+
+def planned_techniques(answers: Iterable[AthleteAnswer]) -> tuple[str, ...]:
+    """The identifiers of the techniques that handle the athlete in the planned options."""
+    planned = (each.planned for each in answers if each.planned)
+    return tuple(dict.fromkeys(one.id for result in planned for one in handling_techniques(result)))
 
 
 def load_of(answer: AthleteAnswer) -> str:
@@ -247,7 +261,8 @@ def _later(minute: int) -> str:
     return f", {from_minute(minute)}" if minute else ""
 
 
-def _short(answer: AthleteAnswer) -> Short:
+def short_of(answer: AthleteAnswer) -> Short:
+    """One athlete's answer in a few words."""
     planned = answer.planned
     if planned is None:
         fixes = _unique(_joined(cause.do for cause in fix) for fix in answer.fixes)
@@ -256,7 +271,7 @@ def _short(answer: AthleteAnswer) -> Short:
     return Short(answer.position, answer.status, f"{way(answer)}, {planned.lifters_count} lifters{hold}")
 
 
-def _option(way: Way, cautions: tuple[str, ...], *, is_planned: bool) -> OptionShown:
+def _option(way: Way, cautions: tuple[str, ...], rests: OptionEvidence | None, *, is_planned: bool) -> OptionShown:
     result = way.result
     waits = {id(wait.step): wait for wait in result.waits}
     steps = tuple(
@@ -264,7 +279,7 @@ def _option(way: Way, cautions: tuple[str, ...], *, is_planned: bool) -> OptionS
         for step in result.option.steps
     )
     status = "planned" if is_planned else result.status
-    return OptionShown(status, result.title, result, steps, _uses(result), way.others_count, way.after, cautions)
+    return OptionShown(status, result.title, result, steps, _uses(result), way.others_count, way.after, cautions, rests)
 
 
 def _uses(result: OptionResult) -> tuple[str, ...]:

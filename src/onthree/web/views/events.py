@@ -15,6 +15,7 @@ from onthree.actions.event_answer import (
     event_programme,
 )
 from onthree.actions.lift_answer import lift_answer
+from onthree.actions.own_measured import own_measured
 from onthree.actions.visitors import answered_lines
 from onthree.programme.roles import Right
 from onthree.transfers.beside import beside_options
@@ -63,13 +64,14 @@ def athlete(request: HttpRequest, code: str, called: str) -> HttpResponse:
         raise Http404(str(error)) from None
     answers = [each for each in answers_of(answer, who) if each.position in asked.positions]
     lift = lift_answer(answer, who)
+    own = own_measured(shown.planned_techniques(answers), asked.day, asking(request).organisation_code)
     about: dict[str, Any] = {
         "athlete": who,
         "called": who.code if who.number is None else who.number,
         "team": answer.programme.teams[who.team],
         "load": shown.load_of(answers[0]),
         "worn": shown.worn_parts(answers[0]),
-        "found": [shown.position_of(each) for each in answers],
+        "found": [shown.position_of(each, own) for each in answers],
         "beside": beside_options(answer.engine),
         "lifts": shown.lifts_of(lift),
         "lift_meaning": MEANING,
