@@ -16,7 +16,7 @@ from scipy.spatial.transform import Rotation
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
 from onthree.capture.camera import guessed_camera
-from onthree.capture.poses import SQUARE
+from onthree.capture.poses import cross_matrices
 from onthree.capture.rig import Rig
 from onthree.capture.tagged_video import TaggedVideo, video_from_sightings
 from onthree.kinematics.angles import HeadOnTrunk, about_neutral
@@ -26,6 +26,7 @@ from onthree.kinematics.segment_motion import FloatArray, RelativeUncertainty, S
 from onthree.kinematics.start_lag import start_lag
 
 FILMS = 40
+ROUNDS = 5
 GROUPS = {
     "ranges": [name for name in NAMES if name.startswith("range_") and name.endswith("_deg")],
     "peaks": [name for name in NAMES if name.startswith(("peak_", "largest_")) and name.endswith("_deg")],
@@ -120,18 +121,30 @@ def _laid(video: TaggedVideo, motion: SegmentMotion, rig: Rig) -> SegmentMotion:
 
 
 def _laid_on(video: TaggedVideo, rig: Rig, segment: str) -> tuple[Rotation, FloatArray]:
+    """The turn and shift that lay the found tags of a segment upon the true ones, each as far as it was believed.
+
+    It is the change of axes whose uncertainty the axes' own errors hold: what is left is that of the layout.
+    """
+    layout, fit = video.layout, video.layout.fit.layout
+    turn, shift_m = Rotation.identity(), np.zeros(3)
     true = {tag.id: tag for tag in rig.tags}
-    found, wanted = [], []
-    for row, tag in enumerate(video.layout.tags):
-        if tag.segment == segment:
-            rotvec, centre_m = true[tag.id].rotvec_rad, true[tag.id].centre_m
-            assert rotvec is not None and centre_m is not None
-            layout = video.layout.fit.layout
-            found.append(layout.place_m[row] + tag.size_m * SQUARE @ layout.rotation[row].T)
-            wanted.append(centre_m + Rotation.from_rotvec(rotvec).apply(tag.size_m * SQUARE))
-    here, there = np.concatenate(found), np.concatenate(wanted)
-    turn, _ = Rotation.align_vectors(there - there.mean(axis=0), here - here.mean(axis=0))
-    return turn, there.mean(axis=0) - turn.apply(here.mean(axis=0))
+    used = [row for row, tag in enumerate(layout.tags) if tag.segment == segment]
+    wanted = [true[layout.tags[row].id] for row in used]
+    wanted_turn = Rotation.from_rotvec(np.array([tag.rotvec_rad for tag in wanted]))
+    wanted_m = np.array([tag.centre_m for tag in wanted])
+    for _ in range(ROUNDS):
+        turned = turn * Rotation.from_matrix(fit.rotation[used])
+        moved_m = turn.apply(fit.place_m[used]) + shift_m
+        off_rad, off_m = (wanted_turn * turned.inv()).as_rotvec(), wanted_m - moved_m
+        weigh = np.concatenate([np.full(3, rig.by_hand_rad), np.full(3, rig.by_hand_m)])
+        by_turn = np.concatenate([np.tile(np.eye(3), (len(used), 1, 1)), -cross_matrices(moved_m)], axis=1)
+        by_shift = np.concatenate([np.zeros((len(used), 3, 3)), np.tile(np.eye(3), (len(used), 1, 1))], axis=1)
+        slope = np.concatenate([by_turn, by_shift], axis=2) / weigh[:, None]
+        off = np.concatenate([off_rad, off_m], axis=1) / weigh
+        change = np.linalg.lstsq(slope.reshape(-1, 6), off.ravel(), rcond=None)[0]
+        more = Rotation.from_rotvec(change[:3])
+        turn, shift_m = more * turn, more.apply(shift_m) + change[3:]
+    return turn, shift_m
 
 
 def row(held: Sequence[FloatArray]) -> str:

@@ -6,10 +6,13 @@ name.
 """
 
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 from scipy.spatial.transform import Rotation
 from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
 
@@ -101,7 +104,25 @@ def calibrated_layout(sightings: Sightings, rig: Rig, camera: Camera) -> Layout:
         flags.append(f"tag {tag.id} on {tag.segment} does not hold still on it and was left out")
         used = used.without({tag.id})
     gauge, covariance = gauge_of(used, belief, fit.layout)
-    return Layout(used.tags, used.segments, fit, gauge, covariance, tuple(slipped), (*flags, *anchor_flags))
+    flags += [*anchor_flags, *_apart_flags(used, views)]
+    return Layout(used.tags, used.segments, fit, gauge, covariance, tuple(slipped), tuple(flags))
+
+
+def _apart_flags(rig: Rig, views: Views) -> Iterator[str]:
+    """Tags that no frame shows together with most of their segment: nothing but the hand says where they sit."""
+    count = len(rig.tags)
+    together = coo_array((np.ones(len(views)), (views.body, views.tag)), shape=(views.body.max(initial=0) + 1, count))
+    _, group = connected_components(together.T @ together, directed=False)
+    seen = np.bincount(views.tag, minlength=count)
+    for segment in rig.segments:
+        rows = [row for row, tag in enumerate(rig.tags) if tag.segment == segment]
+        largest = np.bincount(group[rows], weights=seen[rows]).argmax()
+        if apart := [rig.tags[row].id for row in rows if group[row] != largest]:
+            names, hand_deg = ", ".join(map(str, apart)), np.degrees(rig.by_hand_rad)
+            yield (
+                f"no frame shows tags {names} together with the others of {segment}: where they sit is known by hand "
+                f"alone, to {1000 * rig.by_hand_m:.0f} mm and {hand_deg:.0f} degrees, and so are frames of them alone"
+            )
 
 
 def _read_again(sightings: Sightings, rig: Rig, camera: Camera, places: dict[int, Poses], tag: RigTag) -> Poses | None:

@@ -18,6 +18,7 @@ from onthree.capture.focal import focal_flags
 from onthree.capture.layout import Layout, calibrated_layout
 from onthree.capture.progress import Listener
 from onthree.capture.rig import Rig
+from onthree.capture.shared_errors import AXES, ORIGIN
 from onthree.capture.shutter import at_frame_moments
 from onthree.capture.tags import Sightings, find_tags
 from onthree.capture.tracks import Track, pair_uncertainties, tracks_of
@@ -29,6 +30,9 @@ BoolArray = NDArray[np.bool_]
 
 CHUNK_BYTES = 1 << 20
 LEAST_SAID_DEG = 0.05
+MOST_PIECES = 3
+UNSURE_DEG, SDS_OF_THE_BAND = 2.0, 1.96
+"""Moments whose 95 % band reaches further than so many degrees to each side are said."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -149,10 +153,15 @@ def video_from_sightings(
             sightings = at_frame_moments(sightings, layout, tracks, readout_s, height_px)
             layout = calibrated_layout(sightings, rig, camera)
             tracks = tracks_of(sightings, layout)
+        motion, raw = (
+            motion_of(sightings, layout, rig, neutral_s, tracks, is_smoothed) for is_smoothed in (True, False)
+        )
+        uncertainty = pair_uncertainties(tracks, True)
+        unsure = tuple(unsure_flags(motion, uncertainty))
         return TaggedVideo(
-            motion=motion_of(sightings, layout, rig, neutral_s, tracks, True),
-            raw=motion_of(sightings, layout, rig, neutral_s, tracks, False),
-            uncertainty=pair_uncertainties(tracks, True),
+            motion=replace(motion, flags=(*motion.flags, *unsure)),
+            raw=replace(raw, flags=(*raw.flags, *unsure)),
+            uncertainty=uncertainty,
             raw_uncertainty=pair_uncertainties(tracks, False),
             layout=layout,
             seen_ratio={segment: float(track.is_valid.mean()) for segment, track in tracks.items()},
@@ -196,6 +205,37 @@ def _axes_flags(layout: Layout) -> Iterator[str]:
         if sd_deg > LEAST_SAID_DEG:
             source = f"axes of {segment} are those its tags were measured in, sure to {sd_deg:.1f} degrees"
             yield f"{source}: mark a stretch of nodding and one of turning to be surer"
+
+
+def unsure_flags(motion: SegmentMotion, uncertainty: tuple[RelativeUncertainty, ...]) -> Iterator[str]:
+    """What is to be said of moments at which a pair of segments is known, but not well."""
+    for pair in uncertainty:
+        is_unsure = unsure_moments(motion, pair)
+        if is_unsure.any():
+            pieces = np.split(motion.time_s, np.flatnonzero(np.diff(is_unsure)) + 1)[int(not is_unsure[0]) :: 2]
+            when = ", ".join(f"{piece[0]:.1f} to {piece[-1]:.1f} s" for piece in pieces[:MOST_PIECES])
+            more = f" and {len(pieces) - MOST_PIECES} more stretches" if len(pieces) > MOST_PIECES else ""
+            what = f"{pair.moving} on {pair.reference} is not sure to {UNSURE_DEG:.0f} degrees"
+            fix = "show more tags of each segment together, larger or nearer"
+            yield f"{what} in {is_unsure.sum()} of {len(is_unsure)} frames ({when}{more}): {fix}"
+
+
+def unsure_moments(motion: SegmentMotion, pair: RelativeUncertainty) -> BoolArray:
+    """At which moments (n) a pair is known, but its 95 % band is wide, crooked axes aside: each of these has its flag.
+
+    The errors of the neutral stretch are taken off, as the measures do.
+    """
+    is_known = motion.is_seen(pair.moving) & motion.is_seen(pair.reference)
+    shared = pair.shared_rad[[not name.startswith((AXES, ORIGIN)) for name in pair.shared_names]]
+    if motion.neutral_s is not None:
+        start_s, end_s = motion.neutral_s
+        is_neutral = is_known & (motion.time_s >= start_s) & (motion.time_s <= end_s)
+        if is_neutral.any():
+            shared = shared - shared[:, is_neutral].mean(axis=1, keepdims=True)
+    covariance = pair.noise_cov_rad2 + np.einsum("kni,knj->nij", shared, shared)
+    sd_deg = np.degrees(np.sqrt(np.maximum(np.linalg.eigvalsh(covariance)[:, -1], 0.0)))
+    is_unsure: BoolArray = is_known & (sd_deg * SDS_OF_THE_BAND > UNSURE_DEG)
+    return is_unsure
 
 
 def _lost_flags(layout: Layout, is_valid: BoolArray) -> Iterator[str]:

@@ -19,8 +19,10 @@ from onthree.capture.progress import Listener, watched
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-MOST_MISFIT_RATIO, USUAL_MISFITS = 0.12, 3.5
-"""Sides that fit worse, and worse than this many times the film's median, are partly covered."""
+MOST_MISFIT_RATIO, USUAL_MISFITS, CLEAR_RATIO = 0.12, 3.5, 0.1
+"""Sides that fit worse, and worse than so many times the clearest share of the film's sightings, are covered."""
+LEAST_DEPTH_PX = 16.0
+"""A tag seen so obliquely that a cell is less than two pixels deep: its sides have no clean black beside them."""
 MARGIN_PX = 45
 WHOLE_FRAME_EVERY_S = 2.0
 FULL_SIDE_PX = 1920
@@ -149,7 +151,7 @@ def find_tags(
     every = Sightings(
         np.array(times_s), np.array(frame_of, np.int64), np.array(tags, np.int64), places, tuple(_flags(finder.twice))
     )
-    return every.of(_is_uncovered(np.array(misfits)) & ~np.isin(every.tag, left_out))
+    return every.of(_is_uncovered(np.array(misfits)) & _is_deep(places) & ~np.isin(every.tag, left_out))
 
 
 def _flags(twice: Mapping[int, int]) -> Iterator[str]:
@@ -160,10 +162,19 @@ def _flags(twice: Mapping[int, int]) -> Iterator[str]:
 
 
 def _is_uncovered(misfit_ratio: FloatArray) -> NDArray[np.bool_]:
-    """Whether nothing covers a part of the sides of each sighting, judged against what is usual in this film."""
+    """Whether nothing covers a part of the sides of each sighting, judged against the clearest of this film."""
     steps = misfit_ratio[np.isfinite(misfit_ratio)]
-    usual = float(np.median(steps)) if len(steps) else 0.0
+    usual = float(np.quantile(steps, CLEAR_RATIO)) if len(steps) else 0.0
     return misfit_ratio <= max(MOST_MISFIT_RATIO, USUAL_MISFITS * usual)
+
+
+def _is_deep(corners_px: FloatArray) -> NDArray[np.bool_]:
+    """Whether tags with corners (n, 4, 2) are deep enough from each side to the one across."""
+    side = np.roll(corners_px, -1, axis=1) - corners_px
+    across = np.roll(corners_px, -2, axis=1) - corners_px
+    area = np.abs(side[..., 0] * across[..., 1] - side[..., 1] * across[..., 0])
+    deep: NDArray[np.bool_] = (area / np.linalg.norm(side, axis=-1)).min(axis=1) >= LEAST_DEPTH_PX
+    return deep
 
 
 def _merged(boxes: list[IntArray]) -> Iterator[IntArray]:

@@ -26,6 +26,8 @@ from onthree.demo.staging import (
 
 FULL, SMALL = (1920, 1080), (1280, 720)
 TURNED_AWAY_DEG = 180.0
+DOUBLED = 20
+"""The tag of the stalk in whose place the sheet of another one sits, where one sheet was printed twice."""
 USUAL_BIT_RATES = {FULL: 12_000_000, SMALL: 7_000_000}
 """Bits a second, as phones write films of 30 frames a second; from memory."""
 
@@ -184,12 +186,11 @@ def wrong_family() -> Case:
 
 
 def two_with_one_id() -> Case:
-    """One sheet printed twice: tag 0 sits on the helmet and on the stalk."""
+    """One sheet printed twice: tag 0 sits on the boom and on the stalk, and both face the phone while the body goes."""
     case = _usual("two-with-one-id", 11)
-    double = replace(case.scene.rig.tags[10], id=0)
-    rig = replace(case.scene.rig, tags=(*case.scene.rig.tags[:10], double, *case.scene.rig.tags[11:]))
-    by_hand = case.by_hand.without({case.scene.rig.tags[10].id})
-    return replace(case, scene=replace(case.scene, rig=rig), by_hand=by_hand)
+    every = case.scene.rig.tags
+    rig = replace(case.scene.rig, tags=tuple(replace(tag, id=0) if tag.id == DOUBLED else tag for tag in every))
+    return replace(case, scene=replace(case.scene, rig=rig), by_hand=case.by_hand.without({DOUBLED}))
 
 
 def portrait() -> Case:
