@@ -7,6 +7,8 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+from onthree.actions.kept_films import films_folder
+from onthree.actions.run_programme import run_programme
 from onthree.actions.runs import sha256_of
 from onthree.documents.debrief import MOST_MARKS, Printed, Still, debrief_pdf, debrief_png
 from onthree.programme.fields import Number
@@ -48,8 +50,12 @@ class DebriefAnswer:
         return Printed(self.on, self.said_of_films, self.is_invented, self.paper)
 
 
-def debrief_run(code: str, on: date, films: Path | None = None, paper: str = PAPERS[0]) -> DebriefAnswer:
+def debrief_run(
+    code: str, on: date, films: Path | None = None, paper: str = PAPERS[0], organisation_code: str | None = None
+) -> DebriefAnswer:
     """The debrief of a run of the store; its films are looked for under their names, and in the folder ``films``.
+
+    Those that were sent to the pages lie in the folder of the store, and are found there.
 
     Raises LookupError naming the nearest codes for a run that is not there, ValueError for another paper.
     """
@@ -57,11 +63,13 @@ def debrief_run(code: str, on: date, films: Path | None = None, paper: str = PAP
         raise ValueError(f"--paper: {paper!r} given, {' or '.join(PAPERS)} expected")
     from onthree.store.load import load_programme
 
-    load_programme(on, Scope("run", code))  # refuses a code that nobody has, naming the nearest
-    programme = load_programme(on)
+    load_programme(on, Scope("run", code), organisation_code=organisation_code)  # refuses a code that nobody has
+    programme = run_programme(on, organisation_code)
     page = debrief(programme, code, bundled_library())
     is_invented = bool(programme.organisation.is_invented)
-    stills, said = _stills(page, [folder for folder in (films, _shipped() if is_invented else None) if folder])
+    stills, said = _stills(
+        page, [folder for folder in (films, films_folder(), _shipped() if is_invented else None) if folder]
+    )
     figure = tonight(programme, page.run.run).figure
     return DebriefAnswer(page, stills, said, on, is_invented, figure, paper)
 

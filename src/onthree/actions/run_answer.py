@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from onthree.actions.run_programme import run_programme
 from onthree.programme.programme import Programme, Scope
 from onthree.rehearsals.debrief import Debrief, debrief
 from onthree.rehearsals.recorded import RecordedRun, recorded_run, runs_in_order
@@ -33,20 +34,20 @@ class RunAnswer:
         return self.page.run
 
 
-def every_run(on: date) -> RunsAnswer:
+def every_run(on: date, organisation_code: str | None = None) -> RunsAnswer:
     """The runs of the store. Raises LookupError where it is empty."""
-    from onthree.store.load import load_programme
-
-    programme = load_programme(on)
+    programme = run_programme(on, organisation_code)
     return RunsAnswer(programme, tuple(recorded_run(programme, run.code) for run in runs_in_order(programme)))
 
 
-def one_run(code: str, on: date) -> RunAnswer:
+def one_run(code: str, on: date, organisation_code: str | None = None) -> RunAnswer:
     """A run of the store. Raises LookupError naming the nearest codes."""
     from onthree.store.load import load_programme
 
-    load_programme(on, Scope("run", code))  # refuses a code that nobody has, naming the nearest
-    programme = load_programme(on)
+    load_programme(
+        on, Scope("run", code), organisation_code=organisation_code
+    )  # refuses a code that nobody has, naming the nearest
+    programme = run_programme(on, organisation_code)
     return RunAnswer(programme, debrief(programme, code, bundled_library()))
 
 

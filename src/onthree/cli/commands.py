@@ -334,12 +334,14 @@ def _answer(folder: Path | None, event: str, on: str | None, what_if: Any = None
 
 def _serve(port: int, today: date | None, as_json: bool) -> None:
     from onthree.actions.serving import page_server
+    from onthree.actions.working import beside
 
     with refusing():
         server = page_server(HOST, port, today)
     address = f"http://{HOST}:{port}/"
     show(as_json, "serving", address, lambda: typer.echo(f"\nServing on {address}  (Ctrl-C ends)"))
-    server.run()
+    with beside():
+        server.run()
 
 
 def _position(position: str) -> None:

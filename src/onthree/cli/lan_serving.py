@@ -15,6 +15,7 @@ def serve_lan(port: int, today: date | None, names: tuple[str, ...], as_json: bo
 
     from onthree.actions.accounts import list_people
     from onthree.actions.serving import local_server
+    from onthree.actions.working import beside
 
     with refusing():
         server = local_server(settings.FOLDER, port, today, names)
@@ -33,4 +34,5 @@ def serve_lan(port: int, today: date | None, names: tuple[str, ...], as_json: bo
             typer.echo("\nNobody can sign in yet: onthree user add NAME --role lead")
 
     show(as_json, "serving", server.address, lines)
-    server.run()
+    with beside():
+        server.run()

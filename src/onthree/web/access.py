@@ -8,13 +8,14 @@ from typing import Any, TypeVar
 from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http.response import HttpResponseBase
 
 from onthree.programme.roles import Right, Role, may, who_may
 from onthree.store.models import Account
 from onthree.web import typed
 from onthree.web.pages import refusal
 
-View = TypeVar("View", bound=Callable[..., HttpResponse])
+View = TypeVar("View", bound=Callable[..., HttpResponseBase])
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,18 @@ class Leg:
 
 
 LEGS: tuple[Leg, ...] = (
-    Leg("measure", "Measure", "How far does the head move on the trunk, and who started late?"),
+    Leg(
+        "measure",
+        "Measure",
+        "How far does the head move on the trunk, and who started late?",
+        (
+            LegPage(
+                "rehearsals",
+                "Rehearsals",
+                "Runs recorded tap by tap, their films, what was measured, and what to say while the team kneels.",
+            ),
+        ),
+    ),
     Leg(
         "choose",
         "Choose",

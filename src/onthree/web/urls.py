@@ -20,6 +20,7 @@ urlpatterns = [
     path("set-up/onthree-authority.crt", setting_up.certificate, name="set-up-certificate"),
     # Measure
     path("measure/", legs.measure, name="measure"),
+    path("rehearsals/", include("onthree.web.views.rehearsals_urls")),
     # Choose
     path("choose/", home.choose, name="choose"),
     path("choose/evidence/", include("onthree.web.views.evidence_urls")),

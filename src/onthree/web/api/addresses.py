@@ -15,7 +15,7 @@ from onthree.actions.life_first import life_first_answer
 from onthree.actions.outbox import OtherContentError
 from onthree.programme.roles import RIGHTS, Right
 from onthree.store.place import StoreError
-from onthree.web.api import events, outbox, records
+from onthree.web.api import events, films, outbox, records
 from onthree.web.api.calling import Calling, caller
 
 api = NinjaAPI(
@@ -27,6 +27,7 @@ api = NinjaAPI(
     auth=Calling(),
 )
 api.add_router("/events", events.router)
+api.add_router("/films", films.router)
 api.add_router("/outbox", outbox.router)
 api.add_router("/records", records.router)
 

@@ -1,0 +1,322 @@
+// Records a run: every tap is kept on this device first, then sent. What is shown is worked out from the taps alone.
+"use strict";
+
+(() => {
+  const data = JSON.parse(document.getElementById("run-data").textContent);
+  const element = (id) => document.getElementById(id);
+  const nowMs = () => performance.timeOrigin + performance.now();
+  const titleOf = (id) => (data.techniques[id] ? data.techniques[id].title : id);
+  let log = null;
+  let shown = null;
+
+  // The log of a run: the state it began from, and every tap since
+
+  const opened = () => {
+    const code = data.run ? data.run.code : decodeURIComponent(location.hash.slice(1));
+    const kept = code ? runSending.read(code) : null;
+    if (!data.run) return kept;
+    const hasArrived = kept && kept.items.every((item) => item.state === "refused" || data.received.includes(item.key));
+    if (kept && !hasArrived) return kept;
+    runSending.drop(code);
+    return { code, base: data.run, went_ms: data.went_ms, sequence: data.sequence, items: [] };
+  };
+
+  const applied = {
+    phase: (state, item) => {
+      const last = state.phases.at(-1);
+      if (last && last.end_s === null) last.end_s = item.body.at_s;
+      state.phases.push({ code: runSending.codeOf("PH", item.key), technique: item.body.technique, start_s: item.body.at_s, end_s: null });
+    },
+    "end-phase": (state, item) => {
+      const last = state.phases.at(-1);
+      if (last && last.end_s === null) last.end_s = item.body.at_s;
+    },
+    incident: (state, item) => state.incidents.push({ code: runSending.codeOf("IN", item.key), kind: item.body.kind, moment_s: item.body.at_s }),
+    "end-run": (state, item) => {
+      applied["end-phase"](state, item);
+      state.lasted_s = item.body.at_s;
+    },
+    undo: (state, item) => {
+      const code = item.body.code;
+      state.incidents = state.incidents.filter((one) => one.code !== code);
+      const gone = state.phases.find((one) => one.code === code);
+      if (!gone) return;
+      state.phases = state.phases.filter((one) => one !== gone);
+      const last = state.phases.at(-1);
+      if (last && last.end_s === gone.start_s) last.end_s = null;
+    },
+    "open-again": (state) => {
+      const last = state.phases.at(-1);
+      const hadEnded = state.lasted_s !== null;
+      if (last && (!hadEnded || last.end_s === state.lasted_s)) last.end_s = null;
+      state.lasted_s = null;
+    },
+    effort: (state, item) => {
+      const role = state.roles.find((one) => one.code === item.body.role);
+      if (role) role.effort = item.body.effort;
+    },
+    guess: (state, item) => {
+      state.guess_deg = item.body.guess_deg;
+      state.guess_plane = item.body.plane;
+    },
+  };
+
+  const stateNow = () => {
+    const state = structuredClone(log.base);
+    state.last = [];
+    for (const item of log.items) {
+      if (item.state === "refused" || item.kind !== "run-tap") continue;
+      if (applied[item.body.what]) applied[item.body.what](state, item);
+      if (["undo", "open-again"].includes(item.body.what)) state.last.pop();
+      else if (["phase", "end-phase", "incident", "end-run"].includes(item.body.what)) state.last.push(item);
+    }
+    return state;
+  };
+
+  const atS = () => Math.round(nowMs() - log.went_ms) / 1000;
+
+  const tap = (what, more = {}) => {
+    log = runSending.read(log.code) || log;
+    const body = { run: log.code, what, ...more };
+    log.items.push({ key: runSending.newKey(), kind: "run-tap", body, at: new Date(nowMs()).toISOString(), state: "waiting" });
+    runSending.keep(log);
+    draw();
+    runSending.send();
+  };
+
+  // The taps
+
+  const next = (state) => log.sequence[state.phases.length];
+
+  const deeds = {
+    next: () => {
+      const state = stateNow();
+      if (state.lasted_s !== null) return;
+      if (!log.went_ms) {
+        log.went_ms = nowMs();
+        runSending.keep(log);
+        tap("go", { at_ms: log.went_ms });
+      } else if (next(state)) tap("phase", { technique: next(state), at_s: atS() });
+      else element("other").focus();
+    },
+    other: () => log.went_ms && stateNow().lasted_s === null && tap("phase", { technique: element("other").value, at_s: atS() }),
+    endPhase: () => {
+      const last = stateNow().phases.at(-1);
+      if (last && last.end_s === null) tap("end-phase", { at_s: atS() });
+    },
+    endRun: () => log.went_ms && stateNow().lasted_s === null && tap("end-run", { at_s: atS() }),
+    incident: (kind) => log.went_ms && stateNow().lasted_s === null && tap("incident", { kind, at_s: atS() }),
+    undo: () => {
+      const item = stateNow().last.at(-1);
+      if (!item) return;
+      const prefix = { phase: "PH", incident: "IN" }[item.body.what];
+      if (prefix) tap("undo", { code: runSending.codeOf(prefix, item.key) });
+      else tap("open-again");
+    },
+  };
+
+  // What is shown
+
+  const words = { phase: (body) => titleOf(body.technique), incident: (body) => body.kind, "end-phase": () => "phase over", "end-run": () => "run over" };
+
+  const clockOf = (seconds) => `${Math.floor(seconds / 60)}:${(seconds % 60).toFixed(1).padStart(4, "0")}`;
+
+  const drawClock = () => {
+    if (!shown) return;
+    const state = shown;
+    const seconds = state.lasted_s !== null ? state.lasted_s : log.went_ms ? atS() : 0;
+    element("clock").textContent = clockOf(Math.max(seconds, 0));
+  };
+
+  const line = (text, isRefused) => {
+    const made = document.createElement("li");
+    made.textContent = text;
+    if (isRefused) made.className = "not-taken";
+    return made;
+  };
+
+  const drawTaps = (state) => {
+    const marks = [
+      ...state.phases.map((one) => [one.start_s, `${clockOf(one.start_s)} ${titleOf(one.technique)}${one.end_s === null ? "" : `, until ${clockOf(one.end_s)}`}`]),
+      ...state.incidents.map((one) => [one.moment_s, `${clockOf(one.moment_s)} ${one.kind}`]),
+    ].sort((one, other) => other[0] - one[0]);
+    element("tapped").replaceChildren(...marks.map((mark) => line(mark[1])));
+    const refused = log.items.filter((item) => item.state === "refused");
+    const box = element("refused");
+    box.hidden = !refused.length;
+    const said = refused.map((item) => line(`${item.kind === "run-start" ? "The start" : (words[item.body.what] || (() => item.body.what))(item.body)}: ${item.why}`, true));
+    const list = document.createElement("ul");
+    list.replaceChildren(...said);
+    const head = document.createElement("h2");
+    head.textContent = "Not taken by the server; correct it under Records";
+    box.replaceChildren(head, list);
+  };
+
+  const drawEfforts = (state) => {
+    const box = element("efforts");
+    if (box.childElementCount === state.roles.length) {
+      for (const role of state.roles) for (const one of box.querySelectorAll(`[data-role="${CSS.escape(role.code)}"] input`)) one.checked = Number(one.value) === role.effort && role.effort !== null;
+      return;
+    }
+    box.replaceChildren(...state.roles.map((role) => {
+      const group = document.createElement("fieldset");
+      group.className = "field effort";
+      group.dataset.role = role.code;
+      const legend = document.createElement("legend");
+      legend.textContent = role.role;
+      group.append(legend);
+      for (let effort = 0; effort <= 10; effort += 1) {
+        const label = document.createElement("label");
+        const input = document.createElement("input");
+        Object.assign(input, { type: "radio", name: `effort-${role.code}`, value: effort, checked: role.effort === effort });
+        input.addEventListener("change", () => tap("effort", { role: role.code, effort }));
+        label.append(input, ` ${effort}`);
+        group.append(label);
+      }
+      return group;
+    }));
+  };
+
+  const draw = () => {
+    const state = (shown = stateNow());
+    const isOver = state.lasted_s !== null;
+    const open = state.phases.at(-1) && state.phases.at(-1).end_s === null ? state.phases.at(-1) : null;
+    element("run-code").textContent = log.code;
+    element("now").textContent = isOver ? "over" : open ? `now: ${titleOf(open.technique)}` : log.went_ms ? "between techniques" : "not started";
+    const following = next(state);
+    element("tap-next").textContent = isOver ? "Run is over" : !log.went_ms ? "Start the clock" : following ? `Next: ${titleOf(following)}` : "Choose the next technique below";
+    const canTap = Boolean(log.went_ms) && !isOver;
+    element("tap-next").disabled = isOver;
+    element("tap-end-phase").disabled = !open || isOver;
+    element("tap-end-run").disabled = element("tap-other").disabled = !canTap;
+    for (const each of document.querySelectorAll(".incident")) each.disabled = !canTap;
+    const last = state.last.at(-1);
+    element("tap-undo").disabled = !last;
+    element("undo-what").textContent = last ? words[last.body.what](last.body) : "";
+    element("after").hidden = !isOver;
+    if (isOver) drawEfforts(state);
+    const run = `${data.address}${encodeURIComponent(log.code)}/`;
+    element("to-run").href = run;
+    element("to-debrief").href = `${run}debrief/`;
+    element("to-films").href = `${run}films/`;
+    drawTaps(state);
+    drawClock();
+    drawSending("");
+  };
+
+  const drawSending = (why) => {
+    const count = runSending.waiting().length;
+    element("sending").textContent = !count ? "All sent" : why === "sign in" ? `${count} waiting: sign in to send` : `${count} waiting on this device`;
+  };
+
+  // Starting a run
+
+  const refusals = (fields) => {
+    const told = [];
+    if (!fields.stand_in) told.push("Stand-in: say dummy or volunteer; a run is never done with a patient");
+    if (fields.spotters !== "yes") told.push("Spotters: place them first, then say yes");
+    if (fields.stand_in === "volunteer") {
+      if (fields.consent !== "yes") told.push("Consent recorded: a volunteer's is needed, and that of everybody in the run");
+      if (!fields.stand_in_age_group) told.push("Stand-in age: nobody under age without permission, so say it");
+      else if (fields.stand_in_age_group !== "adult" && fields.permission !== "yes") told.push("Permission recorded: a volunteer under age needs that of a parent or guardian, on paper");
+    }
+    return told;
+  };
+
+  const started = (form) => {
+    const given = Object.fromEntries(new FormData(form));
+    const fields = {};
+    for (const name of Object.keys(given)) if (!/^(csrfmiddlewaretoken|look-for|was-.*|(step|role|responder|somebody)-\d+)$/.test(name)) fields[name] = given[name];
+    const told = refusals(fields);
+    const box = element("start-problems");
+    box.hidden = !told.length;
+    box.querySelector("ul").replaceChildren(...told.map((text) => line(text)));
+    if (told.length) {
+      box.tabIndex = -1;
+      box.focus();
+      return;
+    }
+    const numbers = (stem) => Object.keys(given).filter((name) => name.startsWith(`${stem}-`)).map((name) => name.slice(stem.length + 1));
+    const roles = numbers("role").filter((n) => given[`role-${n}`]).map((n) => ({ role: given[`role-${n}`], responder: given[`responder-${n}`], somebody: given[`somebody-${n}`] }));
+    const sequence = numbers("step").map((n) => given[`step-${n}`]).filter(Boolean);
+    const key = runSending.newKey();
+    const code = runSending.codeOf("RUN", key);
+    const base = { code, lasted_s: null, guess_deg: null, guess_plane: null, phases: [], incidents: [], roles: roles.map((one, index) => ({ code: `RR-${code.slice(4)}-${index + 1}`, role: one.role, effort: null })) };
+    const start = { key, kind: "run-start", body: { fields, roles, sequence }, at: new Date(nowMs()).toISOString(), state: "waiting" };
+    log = { code, base, went_ms: null, sequence, items: [start] };
+    runSending.keep(log);
+    location.hash = encodeURIComponent(code);
+    show();
+    runSending.send();
+  };
+
+  const show = () => {
+    element("recording").hidden = false;
+    if (element("starting")) element("starting").hidden = true;
+    draw();
+    element("tap-next").focus();
+  };
+
+  const offerKept = () => {
+    const list = element("kept-here");
+    const begun = runSending.all().filter((one) => one.items.some((item) => item.state === "waiting"));
+    list.hidden = !begun.length;
+    list.replaceChildren(...begun.map((one) => {
+      const made = document.createElement("li");
+      const link = document.createElement("a");
+      link.href = `#${encodeURIComponent(one.code)}`;
+      link.textContent = `Go on with ${one.code}`;
+      link.addEventListener("click", () => setTimeout(() => location.reload(), 0));
+      made.append(link, `, ${one.items.filter((item) => item.state === "waiting").length} waiting on this device`);
+      return made;
+    }));
+  };
+
+  // Wiring
+
+  const keys = { n: deeds.next, e: deeds.endPhase, u: deeds.undo, o: deeds.endRun };
+  addEventListener("keydown", (event) => {
+    if (!log || !element("keys").checked || event.ctrlKey || event.altKey || event.metaKey || event.repeat) return;
+    if (event.target.matches("input:not([type=checkbox]):not([type=radio]), select, textarea")) return;
+    const kind = data.incidents[Number(event.key) - 1];
+    if (keys[event.key.toLowerCase()]) keys[event.key.toLowerCase()]();
+    else if (kind) deeds.incident(kind);
+    else return;
+    event.preventDefault();
+  });
+  element("tap-next").addEventListener("click", deeds.next);
+  element("tap-end-phase").addEventListener("click", deeds.endPhase);
+  element("tap-undo").addEventListener("click", deeds.undo);
+  element("tap-end-run").addEventListener("click", deeds.endRun);
+  element("tap-other").addEventListener("click", deeds.other);
+  element("tap-guess").addEventListener("click", () => {
+    const guess = Number(element("guess-deg").value.replace(",", "."));
+    const isRead = element("guess-deg").value.trim() && guess >= 0 && guess <= 180;
+    element("guess-told").textContent = isRead ? "Kept." : "A number from 0 to 180 is expected.";
+    if (isRead) tap("guess", { guess_deg: guess, plane: element("guess-plane").value });
+  });
+  for (const each of document.querySelectorAll(".incident")) each.addEventListener("click", () => deeds.incident(each.dataset.kind));
+  if (element("start-form")) {
+    element("start-form").addEventListener("submit", (event) => {
+      event.preventDefault();
+      started(event.target);
+    });
+    offerKept();
+  }
+  element("to-next").addEventListener("click", (event) => {
+    if (location.pathname !== new URL(event.target.href).pathname) return;
+    event.preventDefault();
+    location.hash = "";
+    location.reload();
+  });
+  runSending.whenTold((why) => {
+    if (log) log = runSending.read(log.code) || log;
+    if (log) draw();
+    drawSending(why);
+  });
+  setInterval(drawClock, 100);
+  log = opened();
+  if (log) show();
+  drawSending("");
+  runSending.send();
+})();
