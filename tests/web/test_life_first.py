@@ -121,7 +121,7 @@ def test_a_store_that_fails_takes_no_page_away(client: Client, monkeypatch: pyte
     def fail(*_: object) -> None:
         raise DatabaseError("disk of the test is gone")
 
-    monkeypatch.setattr("onthree.actions.life_first.current_programme", fail)
+    monkeypatch.setattr("onthree.store.orders.load_orders", fail)
     page = text_of(client, "/life-first/arrest/")
 
     assert page.index("Start compressions") < page.index("could not be looked up: disk of the test is gone")

@@ -5,7 +5,6 @@ from datetime import date
 
 from onthree.actions.event_answer import NotFoundError
 from onthree.actions.opening import open_programme_store, store_is_there
-from onthree.actions.workbooks import current_programme
 from onthree.programme.programme import Programme
 from onthree.programme.records import MedicalOrder
 from onthree.readiness.approval import approval, approval_words
@@ -29,7 +28,7 @@ class ApprovedPage:
 
 @dataclass(frozen=True)
 class LifeFirstAnswer:
-    """Every page in its order; the programme, or why no approval could be looked up."""
+    """Every page in its order; the programme with its medical orders only, or why no approval could be looked up."""
 
     pages: tuple[ApprovedPage, ...]
     programme: Programme | None
@@ -44,16 +43,16 @@ class LifeFirstAnswer:
         raise NotFoundError(f"life-first page {called!r} given, expected one of: {known}")
 
 
-def life_first_answer(on: date, *, is_open: bool) -> LifeFirstAnswer:
+def life_first_answer(on: date, *, is_open: bool, organisation_code: str | None = None) -> LifeFirstAnswer:
     """The pages with their approvals on a day. A store that is missing or fails takes no page away, and makes none."""
-    programme, told = _programme(on, is_open)
+    programme, told = _programme(on, is_open, organisation_code)
     pages = (
         ApprovedPage(page, approval(programme, page.about, on) if programme else None) for page in life_first_pages()
     )
     return LifeFirstAnswer(tuple(pages), programme, told)
 
 
-def _programme(on: date, is_open: bool) -> tuple[Programme | None, str]:
+def _programme(on: date, is_open: bool, organisation_code: str | None) -> tuple[Programme | None, str]:
     from django.db import DatabaseError
 
     try:
@@ -61,7 +60,9 @@ def _programme(on: date, is_open: bool) -> tuple[Programme | None, str]:
             if not store_is_there():
                 return None, NO_STORE
             open_programme_store()
-        programme = current_programme(on)
+        from onthree.store.orders import load_orders
+
+        programme = load_orders(on, organisation_code)
     except (LookupError, OSError, DatabaseError) as error:
         return None, f"What medical direction approved could not be looked up: {error}"
     return programme, "" if programme else NO_STORE

@@ -9,7 +9,7 @@ from onthree.actions.event_answer import NotFoundError
 from onthree.actions.life_first import life_first_answer
 from onthree.techniques.life_first import UNMARKED
 from onthree.web import shown
-from onthree.web.access import open_to_all
+from onthree.web.access import open_to_all, person_of
 from onthree.web.asked import Asked
 from onthree.web.pages import page
 
@@ -19,7 +19,7 @@ from onthree.web.pages import page
 def life_first(request: HttpRequest) -> HttpResponse:
     """The life-first pages, each with its signs."""
     asked = Asked(request.GET)
-    answer = life_first_answer(asked.day, is_open=True)
+    answer = life_first_answer(asked.day, is_open=True, organisation_code=_organisation(request))
     return page(request, "life_first", asked=asked, found=answer, programme=answer.programme)
 
 
@@ -28,7 +28,7 @@ def life_first(request: HttpRequest) -> HttpResponse:
 def life_first_page(request: HttpRequest, called: str) -> HttpResponse:
     """One life-first page: what to do, then what it rests on."""
     asked = Asked(request.GET)
-    answer = life_first_answer(asked.day, is_open=True)
+    answer = life_first_answer(asked.day, is_open=True, organisation_code=_organisation(request))
     try:
         approved = answer.page(called)
     except NotFoundError as error:
@@ -40,3 +40,8 @@ def life_first_page(request: HttpRequest, called: str) -> HttpResponse:
         "unmarked": UNMARKED,
     }
     return page(request, "life_first_page", asked=asked, found=answer, programme=answer.programme, **about)
+
+
+def _organisation(request: HttpRequest) -> str | None:
+    person = person_of(request)
+    return person.organisation_code if person else None
