@@ -9,7 +9,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
 from onthree.actions.records import record_as_saved, save_one
-from onthree.actions.venue_plan import degree_lengths_m, from_degrees, plan_of, to_degrees
+from onthree.actions.venue_plan import degree_lengths_m, from_degrees, on_map_deg, plan_of
 from onthree.demo.conference import DEMO_TODAY
 from onthree.programme.drawn_plan import Point
 from onthree.programme.records import PlanMark, Venue
@@ -117,14 +117,14 @@ def test_a_geojson_that_cannot_be_drawn_is_told_feature_by_feature(conference: C
 def test_there_and_back_is_within_two_centimetres(bearing_deg: float, place_deg: tuple[float, float]) -> None:
     venue = Venue(code="V", name="V", latitude_deg=place_deg[0], longitude_deg=place_deg[1], bearing_deg=bearing_deg)
     for point in (Point(0, 0), Point(100, 0), Point(-30, 250), Point(1200.5, -900.25)):
-        back = from_degrees(*to_degrees(point, venue), venue)
+        back = from_degrees(*on_map_deg(point, venue), venue)
         assert back.x_m == pytest.approx(point.x_m, abs=0.02)
         assert back.y_m == pytest.approx(point.y_m, abs=0.02)
 
 
 def test_a_field_that_points_east_has_its_right_end_in_the_east() -> None:
     venue = Venue(code="V", name="V", latitude_deg=10.0, longitude_deg=20.0, bearing_deg=90.0)
-    right, up = to_degrees(Point(100, 0), venue), to_degrees(Point(0, 100), venue)
+    right, up = on_map_deg(Point(100, 0), venue), on_map_deg(Point(0, 100), venue)
 
     assert right[0] > 20.0 and right[1] == pytest.approx(10.0, abs=1e-6)
     assert up[1] > 10.0 and up[0] == pytest.approx(20.0, abs=1e-6)

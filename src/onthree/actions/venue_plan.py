@@ -120,7 +120,7 @@ def marks_sheet(content: bytes, plan: Plan) -> bytes:
     return out.getvalue().encode()
 
 
-def to_degrees(point: Point, venue: Venue) -> tuple[float, float]:
+def on_map_deg(point: Point, venue: Venue) -> tuple[float, float]:
     """Longitude and latitude [deg] of a point of the plan, on a plane that touches the ellipsoid at the centre.
 
     Within 2 km that is good to a metre; ground that slopes is neglected.
@@ -164,7 +164,7 @@ def _geometry(drawn: Drawn, venue: Venue) -> dict[str, Any]:
     if drawn.shape == "POLYGON":
         points = points if _doubled_area_is_positive(points) else points[::-1]
         points.append(points[0])
-    positions = [list(to_degrees(point, venue)) for point in points]
+    positions = [list(on_map_deg(point, venue)) for point in points]
     shapes = {"POINT": positions[0], "LINESTRING": positions, "POLYGON": [positions]}
     return {"type": _TYPES[drawn.shape], "coordinates": shapes[drawn.shape]}
 
