@@ -105,9 +105,11 @@ def corner_correlation_ratio(residual: FloatArray, views: Views) -> float:
     Part of an error is gone in the next frame, part stays as long as nothing moves. So what is told is the share that,
     if it stayed each time, would leave a mean of many as unsure: 1 + 2 x the sum of the correlations over all steps.
     """
+    if not len(views):
+        return NO_NEXT_RATIO
     size = np.linalg.norm(residual, axis=1, keepdims=True)
     bounded = residual * np.minimum(1.0, USUAL * np.median(size) / np.maximum(size, 1e-12))
-    first, count = views.body.min(initial=0), int(np.ptp(views.body)) + 1 if len(views) else 0
+    first, count = views.body[0], int(views.body[-1] - views.body[0]) + 1
     along, power, pairs = np.zeros((3, max(count // 3, 1)))
     for tag in np.unique(views.tag):
         row = views.tag == tag
