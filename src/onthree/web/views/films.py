@@ -17,12 +17,13 @@ from onthree.actions.film_clock import add_phase_of_film, set_film_clock
 from onthree.programme.rehearsals import RECORDING_KINDS
 from onthree.programme.roles import Right
 from onthree.rehearsals.debrief import CAUTIONS
-from onthree.store.film_models import DONE, FAILED
+from onthree.store.film_models import CANCELLED, DONE, FAILED
 from onthree.web.access import asking, needs
 from onthree.web.asked import Asked
 from onthree.web.pages import page
 from onthree.web.ranged import ranged
 from onthree.web.views.rehearsals import LEG, found_run
+from onthree.web.views.results import spoken, titles_of
 
 LARGEST_LOOK_BYTES = 300 * 1024**2
 
@@ -207,7 +208,8 @@ def how_it_stands(found: Any) -> dict[str, Any]:
     """What a page shows of a measuring."""
     return {
         "is_silent": film_queue.is_silent(found, timezone.now()),
-        "is_over": found.state in (DONE, FAILED, "cancelled"),
+        "headline": spoken(found.told["headline"], titles_of(found.told)) if found.told else "",
+        "is_over": found.state in (CANCELLED, DONE, FAILED),
     }
 
 

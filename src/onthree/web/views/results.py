@@ -15,6 +15,7 @@ from onthree.actions.measured_files import FILES, FILM_FILES
 from onthree.actions.measured_traces import read_about
 from onthree.actions.written_files import NAMES_FILE
 from onthree.programme.roles import Right
+from onthree.techniques.library import bundled_library
 from onthree.web.access import asking, needs
 from onthree.web.asked import Asked
 from onthree.web.pages import page
@@ -79,14 +80,18 @@ def _measured(job: Any, traces: dict[str, Any]) -> dict[str, Any]:
     films = [("as filmed", reverse("film", args=[job.run.code, code])) for code in job.recordings[:1]]
     if (folder / DRAWN).is_file():
         films.insert(0, ("drawn on", reverse("run-file", args=[job.run.code, DRAWN])))
-    shown = [(title, SIGNS[place], traces["trace_rows"][place]) for place, title in enumerate(TRACES)]
+    named = titles_of(told)
+    rows = [[[spoken(each[0], named), *each[1:]] for each in of_trace] for of_trace in traces["trace_rows"]]
+    shown = [(title, SIGNS[place], rows[place]) for place, title in enumerate(TRACES)]
     return {
         "job": job,
         "told": told,
         "films": films,
         "has_peak": (folder / PEAK).is_file(),
         "shown": shown,
-        "phases": [_phase(one) for one in told["phases"]],
+        "headline": spoken(told["headline"], named),
+        "flags": [spoken(flag, named) for flag in told["flags"]],
+        "phases": [{**_phase(one), "title": spoken(one["name"], named)} for one in told["phases"]],
         "seen": [(name, ratio) for name, ratio in traces["seen"].items()],
         "files": [(name, what) for name, what in DOWNLOADS.items() if (folder / name).is_file()],
         "all_files": len(FILES) + len(FILM_FILES) + 1,
@@ -94,9 +99,23 @@ def _measured(job: Any, traces: dict[str, Any]) -> dict[str, Any]:
             "address": f"/api/films/runs/{job.run.code}/angles.f32",
             "count": traces["count"],
             "columns": len(traces["columns"]),
-            "phases": traces["phases"],
+            "phases": [{**one, "name": spoken(one["name"], named)} for one in traces["phases"]],
         },
     }
+
+
+def titles_of(told: dict[str, Any]) -> dict[str, str]:
+    """Identifiers of the techniques that were measured to their titles, the longest first."""
+    known = bundled_library().by_id
+    ids = {one["technique"] for one in told.get("phases", []) if one["technique"] in known}
+    return {each: known[each].title for each in sorted(ids, key=len, reverse=True)}
+
+
+def spoken(text: str, named: dict[str, str]) -> str:
+    """A sentence with the titles of techniques instead of their identifiers."""
+    for identifier, title in named.items():
+        text = text.replace(identifier, title)
+    return text
 
 
 def _phase(told: dict[str, Any]) -> dict[str, Any]:

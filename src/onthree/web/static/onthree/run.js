@@ -97,6 +97,7 @@
         runSending.keep(log);
         tap("go", { at_ms: log.went_ms });
       } else if (next(state)) tap("phase", { technique: next(state), at_s: atS() });
+      else if (log.sequence.length) deeds.endRun();
       else element("other").focus();
     },
     other: () => log.went_ms && stateNow().lasted_s === null && tap("phase", { technique: element("other").value, at_s: atS() }),
@@ -184,10 +185,10 @@
     element("run-code").textContent = log.code;
     element("now").textContent = isOver ? "over" : open ? `now: ${titleOf(open.technique)}` : log.went_ms ? "between techniques" : "not started";
     const following = next(state);
-    element("tap-next").textContent = isOver ? "Run is over" : !log.went_ms ? "Start the clock" : following ? `Next: ${titleOf(following)}` : "Choose the next technique below";
+    element("tap-next").textContent = isOver ? "Run is over" : !log.went_ms ? "Start the clock" : following ? `Next: ${titleOf(following)}` : log.sequence.length ? "Run over" : "Choose the technique below";
     const canTap = Boolean(log.went_ms) && !isOver;
-    element("tap-next").disabled = isOver;
-    element("tap-end-phase").disabled = !open || isOver;
+    element("taps").hidden = element("live").hidden = isOver;
+    element("tap-end-phase").disabled = !open;
     element("tap-end-run").disabled = element("tap-other").disabled = !canTap;
     for (const each of document.querySelectorAll(".incident")) each.disabled = !canTap;
     const last = state.last.at(-1);
