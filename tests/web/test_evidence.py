@@ -88,7 +88,7 @@ def test_only_a_contrast_of_an_edge_is_marked_as_driving(empty: Client) -> None:
     page = text_of(empty, "/choose/evidence/technique/scoop_foot_end_first/")
 
     assert page.count("drives a ranking</span>") == 1  # Krell 2006; Del Rossi 2010 found no difference
-    assert "beside it" in page
+    assert "Beside it" in page
 
 
 def test_lines_are_narrowed_by_words_technique_and_quantity(empty: Client) -> None:
@@ -226,3 +226,7 @@ def test_a_day_that_cannot_be_read_is_said(empty: Client) -> None:
 
     assert answer.status_code == 400
     assert "a day such as 2026-11-25 expected" in unescape(answer.content.decode())
+
+
+def test_invented_runs_are_marked(conference: Client) -> None:
+    assert "Invented data." in text_of(conference, ROLL)

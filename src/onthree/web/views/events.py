@@ -64,7 +64,7 @@ def athlete(request: HttpRequest, code: str, called: str) -> HttpResponse:
         raise Http404(str(error)) from None
     answers = [each for each in answers_of(answer, who) if each.position in asked.positions]
     lift = lift_answer(answer, who)
-    own = own_measured(shown.planned_techniques(answers), asked.day, asking(request).organisation_code)
+    own = own_measured(shown.planned_techniques(answers), asked.day, asking(request).organisation_code).of
     about: dict[str, Any] = {
         "athlete": who,
         "called": who.code if who.number is None else who.number,

@@ -71,15 +71,16 @@ def technique(request: HttpRequest, called: str) -> HttpResponse:
     """What is published on the kind of handling of one technique, and beside it what one's own runs measured."""
     try:
         found = evidence_pages.technique_evidence(called)
-        own = own_measured([called], Asked(request.GET).day, asking(request).organisation_code)[called]
+        answer = own_measured([called], Asked(request.GET).day, asking(request).organisation_code)
     except LookupError as error:
         raise Http404(str(error)) from None
     about: dict[str, Any] = {
         "found": found,
         "stands": evidence_shown.stands(found.driving),
         "disagreements": evidence_shown.disagreements(found.disagreements),
-        "own": own,
-        "own_runs": own.runs[:RUNS_SHOWN],
+        "organisation": answer.organisation,
+        "own": answer.of[called],
+        "own_runs": answer.of[called].runs[:RUNS_SHOWN],
         "not_ranked": NOT_RANKED,
     }
     return _page(request, "technique", evidence_pages.Asked(technique=called), **about)
