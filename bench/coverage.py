@@ -2,11 +2,13 @@
 
 Invented films of corners without pictures, each with its own motion, distance, noise and hand-measured rig. Shares are
 pooled; the interval is clustered by film. ``judged`` takes any film with its truth, so that rendered films can be
-counted in the same way. First argument: how many films (40).
+counted in the same way. First argument: how many of them (40). Second: how many rendered films besides (4; up to 31, of
+which docs/accuracy.md tells; each takes ten to thirty seconds of processor time).
 """
 
 import sys
-from collections.abc import Mapping, Sequence
+import tempfile
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -18,14 +20,22 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 from onthree.capture.camera import guessed_camera
 from onthree.capture.poses import cross_matrices
 from onthree.capture.rig import Rig
-from onthree.capture.tagged_video import TaggedVideo, video_from_sightings
+from onthree.capture.tagged_video import TaggedVideo, read_tagged_video, video_from_sightings
+from onthree.demo.hard_cases import ordinary_scene
 from onthree.kinematics.angles import HeadOnTrunk, about_neutral
 from onthree.kinematics.bands import bands
 from onthree.kinematics.measures import NAMES, Phase, measures
 from onthree.kinematics.segment_motion import FloatArray, RelativeUncertainty, SegmentMotion
 from onthree.kinematics.start_lag import start_lag
 
-FILMS = 40
+FILMS, RENDERED = 40, 4
+LENGTH_S = 5.5
+SEEDS = (
+    *range(100, 108),
+    *(110, 113, 121, 122, 123, 124, 125, 127, 130, 131, 133, 134),
+    *(136, 138, 139, 140, 142, 146, 147, 150, 153, 159, 165),
+)
+"""Rendered ordinary films: the first eight as they come, then those of 720 lines, which are quicker to draw."""
 ROUNDS = 5
 GROUPS = {
     "ranges": [name for name in NAMES if name.startswith("range_") and name.endswith("_deg")],
@@ -177,17 +187,50 @@ def invented(seed: int) -> tuple[TaggedVideo, Truth]:
     return video, Truth(film.rig, film.relative(), film.relative_place_m(), film.lag_s, STILL_S, phase)
 
 
-def main() -> None:
-    """Read the films, count, print."""
-    films = int(sys.argv[1]) if len(sys.argv) > 1 else FILMS
-    found = []
-    for seed in range(films):
-        video, truth = invented(seed)
-        found.append(judged(video, truth, np.random.default_rng(seed)))
+def rendered(seed: int) -> tuple[TaggedVideo, Truth]:
+    """An ordinary rendered film, read as a user does: no camera, no read-out given."""
+    case = ordinary_scene(seed, LENGTH_S)
+    known = case.truths[0]
+    still_s = (0.1, known.facts["still_s"] - 0.15)
+    with tempfile.TemporaryDirectory() as folder:
+        video = read_tagged_video(case.film(Path(folder))[0], case.by_hand, neutral_s=still_s)
+    phase = Phase("roll", known.facts["still_s"] - 0.1, float(video.film_times_s[-1]))
+    return video, Truth(known.rig, known.rotation, known.place_m, known.facts["lag_s"], still_s, phase)
+
+
+def error_deg(video: TaggedVideo, truth: Truth) -> FloatArray:
+    """Root-mean-square error (3) of the smoothed rotation of head on trunk, axes laid on the true ones."""
+    laid = _laid(video, video.motion, truth.rig)
+    turned = laid.frame_from_segment["trunk"].inv() * laid.frame_from_segment["head"] * truth.relative.inv()
+    off_deg = np.degrees(turned.as_rotvec())[laid.is_valid.all(axis=1)]
+    root: FloatArray = np.sqrt((off_deg**2).mean(axis=0))
+    return root
+
+
+def count(title: str, films: Iterable[tuple[TaggedVideo, Truth]]) -> None:
+    """Judge each film, then print the shares over all of them."""
+    found, errors_deg, focal_count = [], [], 0
+    for number, (video, truth) in enumerate(films):
+        found.append(judged(video, truth, np.random.default_rng(number)))
+        errors_deg.append(error_deg(video, truth))
+        focal_count += any("focal length differs" in flag for flag in video.motion.flags)
+    if not found:
+        return
+    usual, most = np.median(errors_deg, axis=0).round(3), np.max(errors_deg, axis=0).round(3)
+    print(f"{title}: {len(found)}")
+    print(f"root-mean-square error, degrees: median film {usual}, worst film {most}")
+    print(f"a focal length that stays is said to change in {focal_count}")
     for manner, groups in found[0].items():
         print(manner)
         for group in groups:
             print(f"  {group:22} {row([film[manner][group] for film in found])}")
+
+
+def main() -> None:
+    """Read the films, count, print."""
+    counts = [int(given) for given in sys.argv[1:]] + [FILMS, RENDERED][len(sys.argv) - 1 :]
+    count("invented films of corners", (invented(seed) for seed in range(counts[0])))
+    count("rendered films", (rendered(seed) for seed in SEEDS[: counts[1]]))
 
 
 if __name__ == "__main__":
