@@ -131,20 +131,17 @@ def test_it_can_be_answered_without_a_script(conference: Client) -> None:
     page = conference.get(ADDRESS).content.decode()
     key = re.search(r'name="key" value="([0-9a-f-]{36})"', page)
     assert key
-    fields = {
-        "key": key[1],
-        "item": "people",
-        "who": "head athletic trainer",
-        "answer": "confirmed",
-        "note": "all here",
-    }
+    fields = {"key": key[1], "event": "E-1", "item": "people", "who": "lead", "answer": "confirmed", "next": ADDRESS}
     for _ in range(2):
-        response = conference.post(f"{ADDRESS}answer/", fields)
-        assert (response.status_code, response["Location"]) == (302, "/events/E-1/time-out/#item-people")
+        response = conference.post("/send/time-out/", fields)
+        assert (response.status_code, response["Location"]) == (302, ADDRESS)
 
     assert TimeOutAnswer.objects.filter(event__code="E-1", item="people").count() == 1
-    assert conference.post(f"{ADDRESS}answer/", {**fields, "key": "x"}).status_code == 400
-    assert conference.post("/events/E-99/time-out/answer/", {**fields, "key": uuid4()}).status_code == 404
+    assert conference.post("/send/time-out/", {**fields, "key": "x"}).status_code == 400
+    assert conference.post("/send/time-out/", {**fields, "key": uuid4(), "event": "E-99"}).status_code == 404
+    assert conference.post("/send/nothing/", fields).status_code == 404
+    away = conference.post("/send/time-out/", {**fields, "key": uuid4(), "next": "https://example.org/"})
+    assert away["Location"] == "/"
 
 
 def test_the_number_of_questions_to_the_store_does_not_grow_with_the_answers(conference: Client) -> None:

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 from difflib import get_close_matches
 
-from onthree.programme.presence import read_hands
+from onthree.programme.presence import read_hands, read_presence
 from onthree.programme.programme import Programme, Scope
-from onthree.programme.records import Athlete, Event, Team
+from onthree.programme.records import Athlete, Event, Team, Vehicle
 from onthree.readiness.finding import Finding
 from onthree.readiness.rules import findings
 from onthree.techniques.library import bundled_library
@@ -15,7 +15,15 @@ from onthree.techniques.state import ALIGNMENTS, FOUND_PLACES, FOUND_POSITIONS, 
 from onthree.transfers.goals import ARRIVALS, Goal, read_goal
 from onthree.transfers.options import AthleteAnswer, OptionsEngine, engine_for
 from onthree.transfers.sentence import sentence
-from onthree.transfers.situation import on_surface, situation_of, with_hands
+from onthree.transfers.situation import (
+    Situation,
+    VehicleThere,
+    on_surface,
+    situation_of,
+    with_hands,
+    with_unit,
+    without,
+)
 
 NEXT = "next"
 
@@ -29,7 +37,9 @@ class WhatIf:
     """Changes to an event as planned: another surface, other hands (``3,+2@8min``), another goal.
 
     ``position`` is one more found position to answer; ``alignment`` how the head is found: neutral unless given;
-    ``place`` where the athlete lies: on the ground, or against an obstacle such as boards or a fence.
+    ``place`` where the athlete lies: on the ground, or against an obstacle such as boards or a fence. ``without`` are
+    codes of people, items and ambulances that are not there after all; ``unit`` an ambulance that comes besides, by its
+    code or by that of its agency, of which nothing more is known then: ``AG-2@15min``.
     """
 
     surface: str | None = None
@@ -38,6 +48,8 @@ class WhatIf:
     position: str | None = None
     alignment: str | None = None
     place: str | None = None
+    without: tuple[str, ...] = ()
+    unit: str | None = None
 
 
 @dataclass(frozen=True)
@@ -146,8 +158,33 @@ def _changed_engine(programme: Programme, event: Event, what_if: WhatIf) -> tupl
         situation = on_surface(situation, _one_of("surface", what_if.surface.replace("-", " "), SURFACES))
     if what_if.hands:
         situation = with_hands(situation, read_hands(what_if.hands))
+    if what_if.without:
+        situation = without(situation, _there(event, what_if.without))
+    if what_if.unit:
+        situation = with_unit(situation, _unit(programme, situation, what_if.unit), event.day, programme.on)
     engine = engine_for(programme, event, bundled_library(), situation)
     return engine, _goal(what_if.goal) if what_if.goal else engine.goal
+
+
+def _there(event: Event, codes: tuple[str, ...]) -> tuple[str, ...]:
+    there = [one.code for one in (*event.responders, *event.gear, *event.vehicles)]
+    for code in codes:
+        _one_of("without", code, tuple(there))
+    return codes
+
+
+def _unit(programme: Programme, situation: Situation, text: str) -> VehicleThere:
+    """A known ambulance that is not there yet, or one of an agency of which nothing else is known."""
+    asked = read_presence(text)
+    there = {one.vehicle.code for one in situation.vehicles}
+    free = [code for code in programme.vehicles if code not in there]
+    _one_of("unit", asked.code, (*free, *programme.agencies))
+    if asked.code in programme.vehicles:
+        vehicle = programme.vehicles[asked.code]
+    else:
+        name = f"other unit of {programme.agencies[asked.code].name}"
+        vehicle = Vehicle(code=f"unit-{asked.code}", agency=asked.code, name=name)
+    return VehicleThere(vehicle, programme.agencies[vehicle.agency], asked.from_min)
 
 
 def _goal(text: str) -> Goal:

@@ -7,6 +7,8 @@ from typing import Any
 
 from onthree.actions import visitors
 from onthree.actions.arrived import Arrived
+from onthree.actions.gear_check import KIND as GEAR_CHECK
+from onthree.actions.gear_check import take_gear_check
 from onthree.actions.run_taps import take_run_start, take_run_tap
 from onthree.actions.tell import take_told
 from onthree.actions.time_out import KIND as TIME_OUT
@@ -30,6 +32,7 @@ KINDS: Mapping[str, OutboxKind] = MappingProxyType(
     {
         "told": OutboxKind(Right.ANSWER, take_told),
         TIME_OUT: OutboxKind(Right.ANSWER, take_time_out),
+        GEAR_CHECK: OutboxKind(Right.RECORD, take_gear_check),
         "run-start": OutboxKind(Right.RECORD, take_run_start),
         "run-tap": OutboxKind(Right.RECORD, take_run_tap),
         visitors.KIND: OutboxKind(Right.ANSWER, visitors.take_visitor_answer),

@@ -9,7 +9,9 @@ from onthree.units import Length, Mass
 
 MECHANISMS = ("none", "latches", "folds", "vacuum valve", "battery")
 GEAR_CONDITIONS = ("good", "worn", "damaged")
-UPKEEP = ("used", "cleaned", "inspected", "lubricated", "charged", "repaired")
+FOUND_READY, FOUND_NOT_READY = "found ready", "found not ready"
+UPKEEP = ("used", "cleaned", "inspected", "lubricated", "charged", "repaired", FOUND_READY, FOUND_NOT_READY)
+"""The last two: the look at it before an event, which is no inspection by the maker's manual."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -61,7 +61,7 @@ RULES = (
     Rule("visitors-unknown", "Visiting athletes are not known", visitors_unknown),
     Rule("agreement-undecided", "An agreement is not settled", agreement_undecided),
     Rule("upkeep-due", "Gear was not cleaned or lubricated in time", upkeep_due),
-    Rule("gear-damaged", "Gear is damaged or worn", gear_damaged),
+    Rule("gear-damaged", "Gear is damaged, worn or not ready", gear_damaged),
     Rule("check-off-overdue", "A skill was not checked off lately", check_off_overdue),
     Rule("qualification-expired", "A qualification has expired", qualification_expired),
     Rule("tool-not-ready", "A screwdriver is not ready", tool_not_ready),

@@ -1,15 +1,17 @@
 """Rules about the state of what is brought: inspected, cleaned after use, lubricated, worn or damaged."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 
-from onthree.programme.records import Gear
+from onthree.programme.equipment import FOUND_NOT_READY, FOUND_READY
+from onthree.programme.records import Gear, Upkeep
 from onthree.readiness.finding import Finding, Level
 from onthree.readiness.wording import finding
 from onthree.sources import parameter
 from onthree.transfers.options import OptionsEngine
 
 _LEVELS = {"damaged": Level.FIX, "worn": Level.WATCH}
+_LOOKS = (FOUND_READY, FOUND_NOT_READY, "repaired", "charged")
 
 Days = Mapping[tuple[str, str], date]
 """Gear code and what was done to the last day on which it was done."""
@@ -57,7 +59,11 @@ def _overdue(engine: OptionsEngine, gear: Gear, days: Days) -> tuple[Finding, ..
 
 
 def gear_damaged(engine: OptionsEngine) -> tuple[Finding, ...]:
-    """Gear at the event that was last seen damaged or worn."""
+    """Gear at the event that was last seen damaged or worn, or that the last look found not ready."""
+    return (*_worn_or_damaged(engine), *_not_ready(engine))
+
+
+def _worn_or_damaged(engine: OptionsEngine) -> tuple[Finding, ...]:
     return tuple(
         finding(
             engine,
@@ -74,6 +80,28 @@ def gear_damaged(engine: OptionsEngine) -> tuple[Finding, ...]:
         for item in engine.situation.gear
         if (condition := item.gear.condition) in _LEVELS
     )
+
+
+def _not_ready(engine: OptionsEngine) -> Iterator[Finding]:
+    """Items of which the last look before an event says not ready, and nothing was repaired or charged after it."""
+    latest: dict[str, Upkeep] = {}
+    for row in sorted(engine.programme.upkeep.values(), key=lambda row: row.day):
+        if row.done in _LOOKS and row.day <= engine.event.day:
+            latest[row.gear] = row
+    for item in engine.situation.gear:
+        found = latest.get(item.gear.code)
+        if found is None or found.done != FOUND_NOT_READY or item.gear.condition == "damaged":
+            continue
+        yield finding(
+            engine,
+            "gear-damaged",
+            Level.FIX,
+            item.gear.code,
+            f"the {item.gear.name} ({item.gear.code}) was found not ready{f': {found.note}' if found.note else ''}",
+            (("looked at", found.day.isoformat()), ("by", found.by or "not recorded")),
+            do=f"make {item.gear.code} ready or bring another, and look at it again",
+            who="gear keeper",
+        )
 
 
 def _answer(is_so: bool | None) -> str:

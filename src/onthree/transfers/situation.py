@@ -1,6 +1,6 @@
 """What is really there at an event: people, gear, vehicles, place, agreements; from which minute after the call."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -107,6 +107,22 @@ def with_hands(situation: Situation, groups: tuple[HandsGroup, ...]) -> Situatio
     )
     crews = tuple(hand for hand in situation.hands if hand.vehicle)
     return replace(situation, hands=(*unnamed, *crews))
+
+
+def without(situation: Situation, codes: Collection[str]) -> Situation:
+    """The same event without some people, items or ambulances by code; the crew of an ambulance goes with it."""
+    return replace(
+        situation,
+        hands=tuple(hand for hand in situation.hands if hand.code not in codes and hand.vehicle not in codes),
+        gear=tuple(there for there in situation.gear if there.gear.code not in codes),
+        vehicles=tuple(there for there in situation.vehicles if there.vehicle.code not in codes),
+    )
+
+
+def with_unit(situation: Situation, unit: VehicleThere, day: date, on: date) -> Situation:
+    """The same event with one more ambulance and its crew."""
+    crew = _crew_of(unit, day, on)
+    return replace(situation, vehicles=(*situation.vehicles, unit), hands=(*situation.hands, *crew))
 
 
 def on_surface(situation: Situation, surface: str | None) -> Situation:

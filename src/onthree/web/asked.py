@@ -11,11 +11,12 @@ from django.http import QueryDict
 from django.utils.http import urlencode
 
 from onthree.actions.event_answer import WhatIf
-from onthree.programme.presence import PresenceError, read_hands
+from onthree.programme.presence import PresenceError, read_hands, read_presence
 from onthree.techniques.state import FOUND_POSITIONS, SURFACES
 from onthree.transfers.goals import GOALS
 
 _LONGEST_HANDS = 100
+_LONGEST_WITHOUT = 2000
 _ON = "on"
 
 
@@ -32,10 +33,15 @@ class Asked(forms.Form):
         widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}),
     )
     goal = forms.ChoiceField(label="Goal", required=False)
+    without = forms.CharField(required=False, max_length=_LONGEST_WITHOUT, widget=forms.HiddenInput)
+    unit = forms.CharField(required=False, max_length=_LONGEST_HANDS, widget=forms.HiddenInput)
     on = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, query: QueryDict) -> None:
         given = {name: str(value).strip() for name, value in query.dict().items()}
+        given["without"] = ",".join(query.getlist("without"))
+        if given.get("unit") and (minutes := given.pop("unit_min", "")):
+            given["unit"] = f"{given['unit']}@{minutes}min"
         given["surface"] = given.get("surface", "").replace("-", " ")
         super().__init__(given, auto_id="ask-%s", label_suffix="")
         self._offer("position", " and ".join(FOUND_POSITIONS), {name: name for name in FOUND_POSITIONS})
@@ -58,6 +64,20 @@ class Asked(forms.Form):
         except PresenceError as error:
             raise forms.ValidationError(str(error)) from None
         return hands
+
+    def clean_without(self) -> tuple[str, ...]:
+        """Codes of who and what is not there after all."""
+        return tuple(dict.fromkeys(code.strip() for code in self.cleaned_data["without"].split(",") if code.strip()))
+
+    def clean_unit(self) -> str:
+        """An ambulance that comes besides, as typed: one that cannot be read is told here."""
+        unit: str = self.cleaned_data["unit"]
+        try:
+            if unit:
+                read_presence(unit)
+        except PresenceError as error:
+            raise forms.ValidationError(str(error)) from None
+        return unit
 
     def clean_on(self) -> date | None:
         """The day asked for."""
@@ -83,7 +103,13 @@ class Asked(forms.Form):
     def what_if(self) -> WhatIf:
         """The changes to the event that were asked for."""
         asked = self.cleaned_data
-        return WhatIf(asked["surface"] or None, asked["hands"] or None, asked["goal"] or None)
+        return WhatIf(
+            asked["surface"] or None,
+            asked["hands"] or None,
+            asked["goal"] or None,
+            without=asked["without"],
+            unit=asked["unit"] or None,
+        )
 
     @property
     def query(self) -> str:
@@ -97,5 +123,6 @@ class Asked(forms.Form):
         return _query({_ON: day} if day else {})
 
 
-def _query(values: dict[str, str | date]) -> str:
-    return f"?{urlencode({name: str(value) for name, value in values.items()})}" if values else ""
+def _query(values: dict[str, str | date | tuple[str, ...]]) -> str:
+    said = {name: ",".join(value) if isinstance(value, tuple) else str(value) for name, value in values.items()}
+    return f"?{urlencode(said)}" if values else ""

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from uuid import UUID, uuid4
 
 from onthree.actions.event_answer import EventAnswer
 from onthree.actions.lift_answer import LiftAnswer
@@ -36,15 +37,8 @@ class FindingShown:
     finding: Finding
     source: str
     answers: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class LevelShown:
-    """The findings of one level."""
-
-    level: Level
-    meaning: str
-    findings: tuple[FindingShown, ...]
+    key: UUID
+    """Under which an answer from the page without its script arrives once."""
 
 
 @dataclass(frozen=True)
@@ -174,19 +168,14 @@ def _marked(page: LifeFirstPage, lines: Iterable[tuple[str, Fact]]) -> tuple[tup
     return tuple((text, page.mark(fact)) for text, fact in lines)
 
 
-def levels_of(answer: EventAnswer) -> tuple[LevelShown, ...]:
-    """The findings by level, the most urgent first; levels without findings are left out."""
-    found = {level: [each for each in answer.findings if each.level is level] for level in Level}
-    return tuple(
-        LevelShown(level, _MEANING[level], tuple(map(finding_shown, of_level)))
-        for level, of_level in found.items()
-        if of_level
-    )
+def level_meanings() -> tuple[tuple[Level, str], ...]:
+    """Each level and what it asks for."""
+    return tuple(_MEANING.items())
 
 
 def finding_shown(found: Finding) -> FindingShown:
     """A finding with its source and what was done about it."""
-    return FindingShown(found, str(source(found.source)), answer_lines(found))
+    return FindingShown(found, str(source(found.source)), answer_lines(found), uuid4())
 
 
 def tables_of(answer: EventAnswer, positions: Sequence[str]) -> tuple[TeamTable, ...]:

@@ -3,7 +3,21 @@
 from django.urls import include, path, re_path
 
 from onthree.web.api.addresses import api
-from onthree.web.views import accounts, events, home, legs, life_first, offline, setting_up, time_out, visitors
+from onthree.web.views import (
+    accounts,
+    event_pages,
+    events,
+    gear_check,
+    home,
+    known_gap,
+    legs,
+    life_first,
+    offline,
+    sending,
+    setting_up,
+    time_out,
+    visitors,
+)
 
 _CODE = r"[^\s,;@\x00-\x1f]{1,40}"  # as the workbook allows it
 
@@ -15,6 +29,7 @@ urlpatterns = [
     path("sign-in/", accounts.sign_in, name="sign-in"),
     path("sign-out/", accounts.sign_out, name="sign-out"),
     path("account/", accounts.account, name="account"),
+    path("send/<str:kind>/", sending.send, name="send"),
     path("service-worker.js", offline.service_worker, name="service-worker"),
     path("set-up/", setting_up.set_up, name="set-up"),
     path("set-up/onthree-authority.crt", setting_up.certificate, name="set-up-certificate"),
@@ -28,7 +43,10 @@ urlpatterns = [
     re_path(rf"^events/(?P<code>{_CODE})/visitor-link/$", visitors.make_link, name="visitor-link"),
     re_path(rf"^events/(?P<code>{_CODE})/standing/$", events.standing, name="event-standing"),
     re_path(rf"^events/(?P<code>{_CODE})/time-out/$", time_out.time_out, name="time-out"),
-    re_path(rf"^events/(?P<code>{_CODE})/time-out/answer/$", time_out.answer_item, name="time-out-answer"),
+    re_path(rf"^events/(?P<code>{_CODE})/cards/$", event_pages.cards, name="cards"),
+    re_path(rf"^events/(?P<code>{_CODE})/everything/$", event_pages.everything, name="everything"),
+    re_path(rf"^events/(?P<code>{_CODE})/gear-check/$", gear_check.gear_check, name="gear-check"),
+    re_path(rf"^events/(?P<code>{_CODE})/known-gap/$", known_gap.known_gap, name="known-gap"),
     re_path(rf"^events/(?P<code>{_CODE})/$", events.event, name="event"),
     path("visit/<str:text>/", visitors.visit, name="visit"),
     # Be ready

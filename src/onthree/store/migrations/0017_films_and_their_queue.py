@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("store", "0015_time_out"),
+        ("store", "0016_gear_checks"),
     ]
 
     operations = [

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from onthree.actions.current_answer import current_answer
@@ -23,7 +24,9 @@ from onthree.transfers.shared_lift import MEANING
 from onthree.web import shown
 from onthree.web.access import asking, needs
 from onthree.web.asked import Asked
+from onthree.web.event_around import late_changes, lost_by, may_do
 from onthree.web.pages import page
+from onthree.web.shown_event import fixable_of, minutes_of
 
 LEG = "choose"
 
@@ -37,7 +40,11 @@ def event(request: HttpRequest, code: str) -> HttpResponse:
         return _unanswered(request, code, asked)
     answer = _answer(request, code, asked)
     tables = shown.tables_of(answer, asked.positions)
-    return page(request, "event", leg=LEG, tables=tables, **_visitors(request, answer), **answered(answer, asked))
+    person = asking(request)
+    about = late_changes(answer, asked.what_if) | lost_by(answer, asked, person.organisation_code) | may_do(person)
+    return page(
+        request, "event", leg=LEG, tables=tables, **about, **_visitors(request, answer), **answered(answer, asked)
+    )
 
 
 @needs(Right.READ)
@@ -118,8 +125,11 @@ def answered(answer: EventAnswer, asked: Asked) -> dict[str, Any]:
         "hospital": answer.programme.hospitals.get(venue.hospital or ""),
         "what_if": _words(answer, asked.what_if),
         "sentences": [answer.sentences[position] for position in asked.positions],
-        "levels": shown.levels_of(answer),
+        "fixable": fixable_of(answer.findings),
+        "level_meanings": shown.level_meanings(),
+        "minutes": minutes_of(situation, {code: one.name for code, one in answer.programme.responders.items()}),
         "surface": situation.surface,
+        "loaded_at": f"{timezone.now().astimezone():%H:%M}",
         "hands": shown.hands_of(situation),
         "gear": shown.gear_of(situation),
         "vehicles": shown.vehicles_of(situation),
@@ -128,5 +138,11 @@ def answered(answer: EventAnswer, asked: Asked) -> dict[str, Any]:
 
 def _words(answer: EventAnswer, what_if: WhatIf) -> list[str]:
     """What was changed for the answer, in words."""
-    changed = {"surface": what_if.surface, "hands": what_if.hands, "goal": what_if.goal and answer.goal.title}
+    changed = {
+        "surface": what_if.surface,
+        "hands": what_if.hands,
+        "goal": what_if.goal and answer.goal.title,
+        "without": ", ".join(what_if.without),
+        "another unit": what_if.unit,
+    }
     return [f"{name} {value}" for name, value in changed.items() if value]

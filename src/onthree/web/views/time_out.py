@@ -1,18 +1,14 @@
 """The medical time-out of an event: one page read aloud from top to bottom, answered item by item."""
 
 from typing import Any
-from uuid import UUID, uuid4
+from uuid import uuid4
 
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect
-from django.utils import timezone
-from django.utils.text import slugify
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_safe
 
 from onthree.actions.current_answer import current_answer
 from onthree.actions.event_answer import EventAnswer, NotFoundError
-from onthree.actions.outbox import receive
-from onthree.actions.time_out import KIND, items_of
+from onthree.actions.time_out import items_of
 from onthree.programme.roles import Right
 from onthree.readiness.time_out import ITEM_OF, NOT_AGREED, NOT_ASKED, ItemRead
 from onthree.web.access import asking, needs
@@ -39,27 +35,8 @@ def time_out(request: HttpRequest, code: str) -> HttpResponse:
         "may_answer": asking(request).may(Right.ANSWER),
         "names": _names(answer),
         "kept": kept_for(answer.event.code),
-        "loaded_at": f"{timezone.now().astimezone():%H:%M}",
     }
     return page(request, "time_out", leg="ready", **about, **answered(answer, asked))
-
-
-@needs(Right.ANSWER)
-@require_POST
-def answer_item(request: HttpRequest, code: str) -> HttpResponse:
-    """One answer from a page without its script: the same that the outbox sends."""
-    given = request.POST
-    item = given.get("item", "")
-    fields = {name: given.get(name, "") for name in ("who", "answer", "note")}
-    body = {"event": code, "item": item, **fields, "told": given.getlist("told")}
-    person = asking(request)
-    try:
-        receive(UUID(given.get("key", "")), KIND, body, person.name, None, person.organisation_code)
-    except LookupError as error:
-        raise Http404(str(error)) from None
-    except ValueError as error:
-        return refusal(request, 400, "Nothing was saved", str(error), "Go back and say it again.")
-    return redirect(f"/events/{code}/time-out/#item-{slugify(item)}")
 
 
 def _answer(request: HttpRequest, code: str, asked: Asked) -> EventAnswer:

@@ -2,7 +2,7 @@
 // What was given appears at once at the form, in [data-answers] beside it and in [data-given], as waiting or sent.
 import { drop, onChange, put, send } from "./outbox.js";
 
-const NEVER_SENT = ["csrfmiddlewaretoken", "key"];
+const NEVER_SENT = ["csrfmiddlewaretoken", "key", "next"];
 const REMEMBERED = "onthree-who";
 const IN_WORDS = { waiting: "waiting to be sent", sent: "sent", refused: "not taken" };
 

@@ -1,0 +1,71 @@
+"""What stands around the answer on the page of an event: what may be done, late changes, and what they cost."""
+
+from typing import Any
+
+from onthree.actions.current_answer import current_answer
+from onthree.actions.event_answer import EventAnswer, WhatIf
+from onthree.programme.events import TOLD_ANSWERS
+from onthree.programme.presence import read_presence
+from onthree.programme.roles import Right
+from onthree.web import shown
+from onthree.web.access import Person
+from onthree.web.asked import Asked
+from onthree.web.shown_event import lost_between
+
+Choice = tuple[str, str, bool]
+
+
+def may_do(person: Person) -> dict[str, Any]:
+    """What this person may do about a finding."""
+    return {
+        "may_answer": person.may(Right.ANSWER),
+        "may_sign_gap": person.may(Right.SIGN) or person.may(Right.EDIT),
+        "told_answers": TOLD_ANSWERS,
+    }
+
+
+def late_changes(answer: EventAnswer, what_if: WhatIf) -> dict[str, Any]:
+    """Who and what may turn out not to be there, which units may come instead, and what is chosen."""
+    programme, event, out = answer.programme, answer.event, what_if.without
+    planned = {there.code for there in event.vehicles}
+    chosen = read_presence(what_if.unit) if what_if.unit else None
+    units = [(code, one.name) for code, one in programme.vehicles.items() if code not in planned]
+    units += [(code, f"a unit of {one.name}, not known which") for code, one in programme.agencies.items()]
+    people, gear, vehicles = programme.responders, programme.gear, programme.vehicles
+    return {
+        "late_people": [(there.code, people[there.code].name, there.code in out) for there in event.responders],
+        "late_vehicles": [(there.code, vehicles[there.code].name, there.code in out) for there in event.vehicles],
+        "late_gear": [(there.code, gear[there.code].name, there.code in out) for there in event.gear],
+        "late_units": units,
+        "late_unit": chosen.code if chosen else "",
+        "late_unit_min": chosen.from_min if chosen else "",
+    }
+
+
+def lost_by(answer: EventAnswer, asked: Asked, organisation_code: str | None) -> dict[str, Any]:
+    """What is lost compared with the event as planned; nothing where it is asked as planned."""
+    if asked.what_if == WhatIf():
+        return {}
+    planned = current_answer(answer.event.code, asked.day, None, organisation_code)
+    both = [each for one in (planned, answer) for found in one.answers.values() for each in found]
+    lost = lost_between(planned, answer, {id(each): _said(each) for each in both})
+    before = {(each.rule, each.subject) for each in planned.findings if each.is_open}
+    return {
+        "lost": lost,
+        "lost_count": sum(now > then for then, now in zip(_clear(planned), _clear(answer), strict=True)),
+        "roster_count": len(answer.programme.roster(answer.event)),
+        "planned_hands": shown.hands_of(planned.engine.situation),
+        "new_findings": [one for one in answer.findings if one.is_open and (one.rule, one.subject) not in before],
+    }
+
+
+def _clear(answer: EventAnswer) -> list[int]:
+    """For each athlete, the worse of the places of the found positions in the order of statuses."""
+    order = ("possible", "hold", "unknown", "not possible")
+    by_athlete = zip(*answer.answers.values(), strict=True)
+    return [max(order.index(each.status) for each in found) for found in by_athlete]
+
+
+def _said(answer: Any) -> str:
+    short = shown.short_of(answer)
+    return short.words if answer.planned else f"{short.status} ({short.words})"
