@@ -26,9 +26,11 @@ from onthree.web import typed
 from onthree.web.access import asking, needs
 from onthree.web.asked import Asked
 from onthree.web.forms.record_form import form_of
+from onthree.web.offline import kept_always
 from onthree.web.pages import page
 
 LEG = "measure"
+KEPT = tuple(f"/static/onthree/{name}" for name in ("records.css", "rehearsals.css", "run.js", "run-sending.js"))
 MOST_STEPS, MOST_PEOPLE = 6, 8
 
 
@@ -158,12 +160,10 @@ def _recording(request: HttpRequest, code: str | None, values: dict[str, str], p
         "people": range(1, MOST_PEOPLE + 1),
         "incidents": list(enumerate(data["incidents"], start=1)),
         "planes": data["planes"],
-        "efforts": range(11),
+        "keep": " ".join((reverse("run-start"), *KEPT, *kept_always())),
     }
     status = 400 if problems else 200
-    return page(
-        request, "rehearsals/record", leg=LEG, status=status, asked=_asked(request), **about, **_told(request)
-    )
+    return page(request, "rehearsals/record", leg=LEG, status=status, asked=_asked(request), **about, **_told(request))
 
 
 def _start_body(request: HttpRequest) -> dict[str, Any]:

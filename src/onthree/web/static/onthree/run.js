@@ -1,5 +1,5 @@
 // Records a run: every tap is kept on this device first, then sent. What is shown is worked out from the taps alone.
-"use strict";
+import * as runSending from "./run-sending.js";
 
 (() => {
   const data = JSON.parse(document.getElementById("run-data").textContent);
@@ -8,6 +8,7 @@
   const titleOf = (id) => (data.techniques[id] ? data.techniques[id].title : id);
   let log = null;
   let shown = null;
+  let outbox = {};
 
   // The log of a run: the state it began from, and every tap since
 
@@ -81,7 +82,7 @@
     log.items.push({ key: runSending.newKey(), kind: "run-tap", body, at: new Date(nowMs()).toISOString(), state: "waiting" });
     runSending.keep(log);
     draw();
-    runSending.send();
+    runSending.send(log);
   };
 
   // The taps
@@ -202,12 +203,14 @@
     element("to-films").href = `${run}films/`;
     drawTaps(state);
     drawClock();
-    drawSending("");
+    drawSending();
   };
 
-  const drawSending = (why) => {
-    const count = runSending.waiting().length;
-    element("sending").textContent = !count ? "All sent" : why === "sign in" ? `${count} waiting: sign in to send` : `${count} waiting on this device`;
+  const drawSending = () => {
+    const waiting = (log ? log.items : runSending.all().flatMap((one) => one.items)).filter((item) => item.state === "waiting").length;
+    const why = outbox.signIn || outbox.failed || (outbox.offline ? "No connection." : "");
+    const kept = document.documentElement.dataset.kept === "all" ? "This page opens without a connection too." : window.isSecureContext ? "" : "Keep this page open: without https it cannot be opened again while there is no connection.";
+    element("sending").textContent = `${waiting ? `${waiting} waiting on this device. ${why}` : "All sent."} ${kept}`.trim();
   };
 
   // Starting a run
@@ -248,7 +251,7 @@
     runSending.keep(log);
     location.hash = encodeURIComponent(code);
     show();
-    runSending.send();
+    runSending.send(log);
   };
 
   const show = () => {
@@ -310,14 +313,15 @@
     location.hash = "";
     location.reload();
   });
-  runSending.whenTold((why) => {
+  runSending.whenChanged((status) => {
+    outbox = status;
     if (log) log = runSending.read(log.code) || log;
     if (log) draw();
-    drawSending(why);
+    drawSending();
   });
   setInterval(drawClock, 100);
   log = opened();
   if (log) show();
-  drawSending("");
-  runSending.send();
+  drawSending();
+  for (const one of runSending.all()) runSending.send(one);
 })();
