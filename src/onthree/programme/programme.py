@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from types import MappingProxyType
-from typing import Literal, TypeVar
+from typing import Literal, NamedTuple, TypeVar
 
 from onthree.programme.fields import Kind, fields_of
 from onthree.programme.records import (
@@ -54,6 +54,14 @@ class Scope:
     code: str = ""
 
 
+class RunDay(NamedTuple):
+    """The last day on which an agency, or one of its shifts, was in a run in which it rehearsed; by code."""
+
+    agency: str | None
+    shift: str | None
+    day: date
+
+
 @dataclass(frozen=True)
 class Programme:
     """What is known on a date. Tables map a record's code to the record and hold everything their records refer to."""
@@ -91,6 +99,8 @@ class Programme:
     incidents: Table[Incident] = field(default_factory=dict)
     recordings: Table[Recording] = field(default_factory=dict)
     measured: Table[Measured] = field(default_factory=dict)
+    run_days: tuple[RunDay, ...] = ()
+    """In place of the runs, where an event or a venue is loaded, which refers to none."""
 
     def table(self, record_type: type[Record]) -> Table[Record]:
         """The records of one kind by code."""
@@ -169,7 +179,9 @@ class MissingReference:
     code: str
 
 
-def programme_of(records: Iterable[Record], on: date, scope: Scope | None = None) -> Programme:
+def programme_of(
+    records: Iterable[Record], on: date, scope: Scope | None = None, run_days: tuple[RunDay, ...] = ()
+) -> Programme:
     """A programme from loose records, exactly one Organisation among them. Raises ValueError without one."""
     organisations: list[Organisation] = []
     tables: dict[str, dict[str, Record]] = {name: {} for name in TABLES.values()}
@@ -180,7 +192,8 @@ def programme_of(records: Iterable[Record], on: date, scope: Scope | None = None
             tables[TABLES[type(record)]][record.code] = record
     if len(organisations) != 1:
         raise ValueError(f"{len(organisations)} organisations given, one expected")
-    return replace(Programme(on, scope or Scope(), organisations[0]), **tables)  # type: ignore[arg-type]
+    programme = Programme(on, scope or Scope(), organisations[0], run_days=run_days)
+    return replace(programme, **tables)  # type: ignore[arg-type]
 
 
 def references_of(record: Record) -> Iterator[tuple[str, str, str]]:

@@ -3,6 +3,7 @@
 from datetime import date
 
 from onthree.programme.records import Agency, PreAgreement, Shift
+from onthree.programme.together import rehearsed_on
 from onthree.readiness.finding import Finding, Level
 from onthree.readiness.intervals import day_shown, interval_shown, overdue
 from onthree.readiness.wording import finding, teams_of
@@ -76,17 +77,18 @@ def _on_duty(engine: OptionsEngine, agency: Agency) -> tuple[Shift, ...]:
 
 def _rehearsed(engine: OptionsEngine, agency: Agency, crew: Agency | Shift) -> tuple[Finding, ...]:
     name = agency.name if crew is agency else f"the {crew.name} of {agency.name}"
-    level, since = overdue(engine, crew.rehearsed_on, "rehearsal_interval_days"), agency.protocol_on
+    done, since = rehearsed_on(engine.programme, crew), agency.protocol_on
+    level = overdue(engine, done, "rehearsal_interval_days")
     if level is Level.FIX:
         message = f"{name} did not rehearse with us lately"
     elif level is Level.UNKNOWN:
         message = f"not known whether {name} ever rehearsed with us"
-    elif since and crew.rehearsed_on and crew.rehearsed_on < since <= engine.event.day:
+    elif since and done and done < since <= engine.event.day:
         level, message = Level.FIX, f"{name} did not rehearse with us since its protocol edition began"
     else:
         return ()
     evidence = (
-        ("rehearsed", day_shown(crew.rehearsed_on)),
+        ("rehearsed", day_shown(done)),
         ("protocol since", day_shown(since)),
         ("interval", interval_shown(engine, "rehearsal_interval_days")),
     )

@@ -28,8 +28,6 @@ class Lapsing:
 
 
 LAPSING: tuple[Lapsing, ...] = (
-    Lapsing(DueKind.REHEARSAL, models.Agency, "rehearsed_on", "name", "rehearse with {}", "rehearsal_interval_days"),
-    Lapsing(DueKind.REHEARSAL, models.Shift, "rehearsed_on", "name", "rehearse with {}", "rehearsal_interval_days"),
     Lapsing(
         DueKind.REVIEW, models.Venue, "details_verified_on", "name", "check the details of {}", "details_verified_days"
     ),
@@ -54,6 +52,7 @@ def load_due(organisation_id: int, on: date, within_days: int, interval_days: Ma
     until = on + timedelta(days=within_days)
     with one_moment():
         return (
+            *_rehearsals(organisation_id, on, until, interval_days["rehearsal_interval_days"]),
             *(due for lapsing in LAPSING for due in _lapsing(lapsing, organisation_id, on, until, interval_days)),
             *_check_offs(organisation_id, until, interval_days["check_off_interval_days"]),
             *_inspections(organisation_id, until, interval_days["inspection_interval_days"]),
@@ -73,6 +72,24 @@ def _lapsing(
     rows = lapsing.table.objects.filter(is_due, organisation_id=organisation_id).order_by("id")
     for code, called, done in rows.values_list("code", lapsing.name, name):
         yield Due(lapsing.kind, code, lapsing.says.format(called), done and done + counts)
+
+
+def _rehearsals(organisation_id: int, on: date, until: date, counts_days: int) -> Iterator[Due]:
+    """Agencies and shifts by the day recorded or their last run; a run counts for its shift and that one's agency."""
+    runs = models.Run.objects.filter(organisation_id=organisation_id, set_aside="", day__lte=on).exclude(is_hold=True)
+    lasts = runs.order_by().values_list("agency_id", "shift_id", "shift__agency_id").annotate(last=Max("day"))
+    in_run: dict[tuple[Any, int], date] = {}
+    for agency_id, shift_id, agency_of_shift_id, last in lasts:
+        crews = ((models.Agency, agency_id), (models.Agency, agency_of_shift_id), (models.Shift, shift_id))
+        for crew in crews:
+            in_run[crew] = max(in_run.get(crew, last), last)
+    for table in (models.Agency, models.Shift):
+        crews_there = table.objects.filter(organisation_id=organisation_id).order_by("id")
+        for row_id, code, name, recorded in crews_there.values_list("id", "code", "name", "rehearsed_on"):
+            done = max((day for day in (recorded, in_run.get((table, row_id))) if day), default=None)
+            due = done and done + timedelta(days=counts_days)
+            if due is None or due <= until:
+                yield Due(DueKind.REHEARSAL, code, f"rehearse with {name}", due)
 
 
 def _check_offs(organisation_id: int, until: date, counts_days: int) -> Iterator[Due]:

@@ -1,12 +1,14 @@
 """Loads a programme from the store in a fixed number of queries, whatever its size."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from difflib import get_close_matches
 from typing import Any
 
-from onthree.programme.programme import Programme, Scope, programme_of
+from django.db.models import Max
+
+from onthree.programme.programme import Programme, RunDay, Scope, programme_of
 from onthree.programme.records import (
     Agency,
     Athlete,
@@ -76,7 +78,8 @@ def load_programme(
     scope = scope or Scope()
     with one_moment():
         organisation_id, organisation = _organisation(organisation_code, recorded_at)
-        return programme_of([organisation, *_Reading(organisation_id, recorded_at, on, scope).records()], on, scope)
+        records, run_days = _Reading(organisation_id, recorded_at, on, scope).read()
+        return programme_of([organisation, *records], on, scope, run_days)
 
 
 def has_organisation() -> bool:
@@ -98,16 +101,17 @@ class _Reading:
     on: date
     scope: Scope
 
-    def records(self) -> list[Record]:
-        """Every record within the scope, references resolved to codes."""
+    def read(self) -> tuple[list[Record], tuple[RunDay, ...]]:
+        """Every record within the scope, references resolved to codes; and when its crews were last in a run."""
         found, entries = self._rows()
         codes = {kind.__name__: {row_id: code for row_id, code, _ in of_kind} for kind, of_kind in found.items()}
         lists = _lists_by_event(entries, codes, _ids(found[Event]))
-        return [
+        records = [
             record_from(kind, values, codes, **lists[row_id] if kind is Event else {})
             for kind, of_kind in found.items()
             for row_id, _, values in of_kind
         ]
+        return records, tuple(self._run_days(codes))
 
     def _rows(self) -> tuple[Mapping[type[Record], list[Row]], Entries]:
         """The rows within the scope by kind, from the events to what they refer to; and the lists of the events."""
@@ -184,6 +188,17 @@ class _Reading:
         if self.scope.kind == "run":
             return self._select(Run, code=self.scope.code) or self._refuse(Run)
         return self._select(Run) if self.scope.kind == "all" else []
+
+    def _run_days(self, codes: Codes) -> Iterator[RunDay]:
+        """When crews within the scope were last in a run, in one question; none where the runs are read themselves."""
+        if self.scope.kind in ("all", "run"):
+            return
+        counting = rows(TABLE_OF[Run], self.recorded_at).filter(set_aside="", day__lte=self.on).exclude(is_hold=True)
+        owned = counting.filter(organisation_id=self.organisation_id).exclude(agency_id=None, shift_id=None)
+        for agency_id, shift_id, day in owned.order_by().values_list("agency_id", "shift_id").annotate(Max("day")):
+            agency, shift = codes["Agency"].get(agency_id), codes["Shift"].get(shift_id)
+            if agency or shift:
+                yield RunDay(agency, shift, day)
 
     def _numbers_worn(self, event_ids: list[int], athletes: list[Row]) -> list[Row]:
         """The numbers worn at the events by the athletes within the scope."""
