@@ -9,8 +9,10 @@ from onthree.actions.measure import FilmResult, measured, read_film
 from onthree.actions.measured_run import keep_with_run, phases_of_run
 from onthree.capture.phases_file import NOTHING_MARKED, MarkedPhases
 from onthree.capture.rig import read_rig
+from onthree.demo.conference import conference_records
+from onthree.demo.rehearsal_films import rehearsal_folder
 from onthree.kinematics.measures import Phase
-from onthree.programme.records import Run
+from onthree.programme.records import Recording, Run
 from onthree.store.records import save_records
 from tests.invented import ROLL, clean_records, rehearsal_records
 from tests.rendered_film import write_roll
@@ -69,6 +71,25 @@ def test_measured_again_nothing_is_doubled_and_the_clock_is_kept(recorded: None,
     assert len(again.measured) == len(first.measured)
     assert (recording.offset_s, recording.taken_by) == (WHEN_S, "phone on a stand")
     assert peak.moment_s == pytest.approx(WHEN_S + result.phases[0].measures.moment_s("peak_total_deg"), abs=1e-5)
+
+
+def test_a_recording_typed_by_name_is_the_film_of_that_name(recorded: None, result: FilmResult) -> None:
+    typed = Recording(
+        code="REC-90", run=RUN, file=result.paths[0].name, sha256="", kind="film with tags", offset_s=3.0, taken_by="A"
+    )
+    save_records([typed], by="test")
+    keep_with_run(RUN, result, by="test")
+    run = runs.run_of(RUN)
+    (recording,) = [one for one in run.recordings if Path(one.file).name == result.paths[0].name]
+
+    assert (recording.code, recording.offset_s, recording.sha256) == ("REC-90", 3.0, runs.sha256_of(result.paths[0]))
+
+
+def test_the_films_of_the_demo_are_those_its_runs_name() -> None:
+    named = {one.file: one.sha256 for one in conference_records() if isinstance(one, Recording)}
+
+    for path in rehearsal_folder().glob("*.mp4"):
+        assert named[path.name] == runs.sha256_of(path)
 
 
 def test_phases_tapped_live_mark_the_film(recorded: None, result: FilmResult, tmp_path: Path) -> None:

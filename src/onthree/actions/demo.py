@@ -1,5 +1,6 @@
 """Prepares the invented conference: writes its workbook, imports it like anybody's, answers for some of its events."""
 
+import shutil
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -8,9 +9,12 @@ from onthree.actions.event_answer import NEXT, EventAnswer, answer_event
 from onthree.actions.opening import open_programme_store
 from onthree.actions.workbooks import import_workbook
 from onthree.demo.conference import CLASHING, DEMO_TODAY, WAITING, write_conference_workbook
+from onthree.demo.rehearsal_films import rehearsal_folder
 from onthree.transfers.coverage import Coverage, coverage
 
 WORKBOOK = "invented-conference.xlsx"
+REHEARSAL = "rehearsal"
+"""The folder of the rendered films of its rehearsal, below that of the demo."""
 
 
 @dataclass(frozen=True)
@@ -31,8 +35,9 @@ class DemoResult:
 
 
 def prepare_demo(folder: Path) -> DemoResult:
-    """Write and import the workbook of the invented conference; a second time changes nothing."""
+    """Write and import the workbook of the invented conference, and put its films there; again changes nothing."""
     folder.mkdir(parents=True, exist_ok=True)
+    shutil.copytree(rehearsal_folder(), folder / REHEARSAL, dirs_exist_ok=True)
     workbook = folder / WORKBOOK
     workbook.write_bytes(write_conference_workbook())
     open_programme_store()

@@ -10,7 +10,7 @@ import numpy as np
 
 from onthree.actions.measure import WHOLE, FilmResult, PhaseResult
 from onthree.actions.measured_rung import rung
-from onthree.actions.runs import attach_recording, run_of, save_measured, sha256_of
+from onthree.actions.runs import attach_recording, recording_of, run_of, save_measured
 from onthree.capture.phases_file import NOTHING_MARKED, MarkedPhases
 from onthree.kinematics.measures import NAMES, Phase
 from onthree.programme.records import Measured, Recording, RunPhase
@@ -33,7 +33,7 @@ class KeptWithRun:
 
 def phases_of_run(run: RecordedRun, film: Path) -> MarkedPhases:
     """The phases tapped live, by the film's clock; nothing where the film is not attached or its clock not known."""
-    recording = _recording(run, film)
+    recording = recording_of(run, film)
     if recording is None or recording.offset_s is None:
         return NOTHING_MARKED
     times = Counter[str]()
@@ -52,11 +52,11 @@ def keep_with_run(code: str, result: FilmResult, by: str, organisation_code: str
     """Attach the films to a run and keep what was measured, phase by phase. Raises LookupError, ValueError."""
     run = run_of(code, organisation_code)
     for path in result.paths:
-        known = _recording(run, path)
+        known = recording_of(run, path)
         clock = (known.offset_s, known.offset_sd_s, known.taken_by) if known else (None, None, "")
         attach_recording(code, path, TAGGED, by, *clock, organisation_code)
     run = run_of(code, organisation_code)
-    recording = _recording(run, result.paths[0])
+    recording = recording_of(run, result.paths[0])
     matched = dict(_matched(run, result))
     values = [
         one for number, phase in matched.items() for one in _values(result.phases[number], phase, result, recording)
@@ -64,11 +64,6 @@ def keep_with_run(code: str, result: FilmResult, by: str, organisation_code: str
     save_measured(code, values, by, rung(result), organisation_code)
     left_out = tuple(one.phase.name for number, one in enumerate(result.phases) if number not in matched)
     return KeptWithRun(code, sum(1 for one in values if one.value == one.value), left_out)
-
-
-def _recording(run: RecordedRun, film: Path) -> Recording | None:
-    digest = sha256_of(film)
-    return next((one for one in run.recordings if one.sha256 == digest), None)
 
 
 def _matched(run: RecordedRun, result: FilmResult) -> Iterator[tuple[int, RunPhase | None]]:

@@ -223,7 +223,7 @@ def attach_recording(
     digest = sha256_of(path)
     with _saving():
         there = run_of(run, organisation_code)
-        known = next((one for one in there.recordings if one.sha256 == digest), None)
+        known = recording_of(there, path, digest)
         made = Recording(
             code=known.code if known else f"{run}-{digest[:8]}",
             run=run,
@@ -236,6 +236,14 @@ def attach_recording(
             note=known.note if known else "",
         )
         return _saved(run, [made], by, organisation_code)
+
+
+def recording_of(run: RecordedRun, path: Path, digest: str | None = None) -> Recording | None:
+    """The recording of a run that is this file: by its content, else by its name, where no content was noted."""
+    digest = digest or sha256_of(path)
+    same = (one for one in run.recordings if one.sha256 == digest)
+    named = (one for one in run.recordings if not one.sha256 and Path(one.file).name == path.name)
+    return next(same, None) or next(named, None)
 
 
 def save_measured(

@@ -1,5 +1,6 @@
 """How measured films read in a terminal: the headline first, then the phases, then what to keep in mind."""
 
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -27,6 +28,7 @@ SHOWN = {
     "range_right_m": "shift, sideways",
     "peak_distance_m": "largest shift",
 }
+UNSEEN = " was never seen"
 UNITS = {"_deg_s": "deg/s", "_deg": "deg", "_s": "s", "_m": "mm"}
 
 
@@ -62,9 +64,16 @@ def _film(console: Console, result: FilmResult) -> None:
     indented(console, f"{reached.said.capitalize()}.", "  ")
     for lift in reached.lifts:
         indented(console, f"- {lift}", "  ")
-    for flag in result.noticed:
+    for flag in _noticed(result):
         indented(console, f"noticed: {flag}", "  ")
     console.print()
+
+
+def _noticed(result: FilmResult) -> Iterator[str]:
+    """What was noticed; tags that were never seen in one line."""
+    if unseen := [flag.removesuffix(UNSEEN) for flag in result.noticed if flag.endswith(UNSEEN)]:
+        yield f"never seen: {', '.join(unseen)}"
+    yield from (flag for flag in result.noticed if not flag.endswith(UNSEEN))
 
 
 def _tonight(console: Console, tonight: Tonight) -> None:
@@ -98,7 +107,9 @@ def _phase(console: Console, result: FilmResult, one: PhaseResult) -> None:
     if not one.why_no_lag:
         lag = one.lag
         rows.add_row(
-            "start lag, head after body", f"{1000 * lag.lag_s:.0f} ms", _band(1000 * lag.low_s, 1000 * lag.high_s, 0)
+            f"start lag, {result.pair[0]} after {'body' if result.pair[1] == 'trunk' else result.pair[1]}",
+            f"{1000 * lag.lag_s + 0.0:.0f} ms".replace("-0 ", "0 "),
+            _band(1000 * lag.low_s, 1000 * lag.high_s, 0),
         )
     for name, words in SHOWN.items():
         place = NAMES.index(name)

@@ -11,12 +11,16 @@ MANY_TAGS = 3
 
 @dataclass(frozen=True, kw_only=True)
 class Filmed:
-    """How a run was filmed: phones that filmed it together, tags seen on each segment, whether the camera is known."""
+    """How a run was filmed: phones that filmed it together, tags seen on each segment, whether the camera is known.
+
+    ``are_tags_counted``: False where only that there were tags is known.
+    """
 
     films_count: int
     head_tags_count: int = 0
     trunk_tags_count: int = 0
     is_camera_calibrated: bool = False
+    are_tags_counted: bool = True
 
     @property
     def fewest_tags_count(self) -> int:
@@ -44,7 +48,7 @@ class Rung:
 HIGHEST = 3
 
 
-def _reached(number: int, films_count: int, tags_count: int) -> str:
+def _reached(number: int, filmed: Filmed) -> str:
     """What a rung gives, said of as many phones and tags as there were."""
     if number == 0:
         return "not filmed: roles, incidents and the times tapped live"
@@ -52,8 +56,9 @@ def _reached(number: int, films_count: int, tags_count: int) -> str:
         return "plain film: times, incidents, who did what, and the picture at each mark"
     if number == HIGHEST:
         return "tags enough on both, a calibrated camera and two phones: angles with their narrow band"
-    phones = "one phone" if films_count < 2 else "two phones"
-    tags = "a few tags" if tags_count < MANY_TAGS else "tags enough"
+    phones = "one phone" if filmed.films_count < 2 else "two phones"
+    tags = "a few tags" if filmed.fewest_tags_count < MANY_TAGS else "tags enough"
+    tags = tags if filmed.are_tags_counted else "tags on both"
     return f"{phones} and {tags}: start lag, share seen, and angles with their wider band"
 
 
@@ -62,7 +67,7 @@ def rung_of(filmed: Filmed) -> Rung:
     lifts = tuple(_lifts(filmed))
     with_tags = HIGHEST - 1 if lifts else HIGHEST
     number = with_tags if filmed.fewest_tags_count else int(filmed.films_count > 0)
-    return Rung(number, _reached(number, filmed.films_count, filmed.fewest_tags_count), lifts)
+    return Rung(number, _reached(number, filmed), lifts)
 
 
 def _lifts(filmed: Filmed) -> Iterator[str]:
@@ -73,7 +78,8 @@ def _lifts(filmed: Filmed) -> Iterator[str]:
         where = where or ("head" if not filmed.head_tags_count else "trunk")
         yield f"print tags and put them on the {where}: a boom on the face mask, a stalk from the sternum"
     elif filmed.fewest_tags_count < MANY_TAGS:
-        yield f"at least {MANY_TAGS} tags on each of head and trunk, seen from many sides: a cube or a fan"
+        fewer = "" if filmed.are_tags_counted else " if there were fewer,"
+        yield f"at least {MANY_TAGS} tags on each of head and trunk,{fewer} seen from many sides: a cube or a fan"
     if not filmed.is_camera_calibrated:
         yield "calibrate the phone with the printed board once, and keep the file"
     if filmed.films_count < 2:
@@ -84,7 +90,10 @@ def rung_recorded(run: Run, recordings: Iterable[Recording]) -> Rung:
     """The rung as it was measured; else what the recordings alone tell: a film with tags has one on each at least."""
     films = [one for one in recordings if one.kind in ("film", "film with tags")]
     tags_count = int(any(one.kind == "film with tags" for one in films))
-    if run.rung == HIGHEST:
-        return Rung(run.rung, _reached(run.rung, len(films), tags_count), ())
-    told = rung_of(Filmed(films_count=len(films), head_tags_count=tags_count, trunk_tags_count=tags_count))
-    return told if run.rung is None else Rung(run.rung, _reached(run.rung, len(films), tags_count), told.lifts)
+    filmed = Filmed(
+        films_count=len(films), head_tags_count=tags_count, trunk_tags_count=tags_count, are_tags_counted=False
+    )
+    told = rung_of(filmed)
+    if run.rung is None:
+        return told
+    return Rung(run.rung, _reached(run.rung, filmed), () if run.rung == HIGHEST else told.lifts)
