@@ -1,6 +1,6 @@
 """The start lag of each phase, or why it is not known."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,6 +11,7 @@ from onthree.capture.two_films import TwoFilms
 from onthree.kinematics.measures import Phase
 from onthree.kinematics.segment_motion import BoolArray, FloatArray, SegmentMotion
 from onthree.kinematics.start_lag import By, Onset, StartLag, start_lag
+from onthree.kinematics.start_noise import MeasuringNoise
 from onthree.kinematics.still import Stretch, still_before_s, still_stretches_s
 
 MOVING, REFERENCE, GROUND = "head", "trunk", "ground"
@@ -43,14 +44,15 @@ def phase_lags(
 
     A still stretch is the rest before one phase only, the first that begins in it or soon after.
     """
-    motion = against_ground(read.motion)
+    motion, raw = against_ground(read.motion), against_ground(read.raw)
+    noise_of = {name: _measuring(read, name) for name in pair}
     both = motion.is_seen(pair[0]) & motion.is_seen(pair[1])
     stills = still_stretches_s(motion.time_s, both, [motion.frame_from_segment[name] for name in pair])
     found = {}
     for number in sorted(range(len(phases)), key=lambda one: phases[one].start_s):
         still_s = still_before_s(stills, phases[number].start_s)
         stills = tuple(one for one in stills if one != still_s or one[1] >= phases[number].end_s)
-        found[number] = _lag(read, motion, phases[number], still_s, pair)
+        found[number] = _lag(read, (motion, raw), noise_of, phases[number], still_s, pair)
     return tuple(found[number] for number in range(len(phases)))
 
 
@@ -73,9 +75,26 @@ def against_ground(motion: SegmentMotion) -> SegmentMotion:
     return replace(motion, frame_from_segment=turned, position_m=place_m, is_valid=valid)
 
 
+def _measuring(read: TaggedVideo, segment: str) -> Mapping[By, MeasuringNoise]:
+    """What measuring a segment frame by frame is off by, against the ground where there are tags on it."""
+    noise, back = read.bodies[segment].raw.noise, np.eye(3)
+    if GROUND in read.bodies:
+        noise = noise + read.bodies[GROUND].raw.noise
+        back = read.bodies[GROUND].raw.poses.rotation.transpose(0, 2, 1)
+    turned = (back @ noise[:, at, at] @ np.swapaxes(back, -1, -2) for at in (slice(0, 3), slice(3, 6)))
+    rotation, position = (MeasuringNoise((each + each.transpose(0, 2, 1)) / 2) for each in turned)
+    return {"rotation": rotation, "position": position}
+
+
 def _lag(
-    read: TaggedVideo, motion: SegmentMotion, phase: Phase, still_s: Stretch | None, pair: tuple[str, str]
+    read: TaggedVideo,
+    smoothed_and_raw: tuple[SegmentMotion, SegmentMotion],
+    noise_of: Mapping[str, Mapping[By, MeasuringNoise]],
+    phase: Phase,
+    still_s: Stretch | None,
+    pair: tuple[str, str],
 ) -> PhaseLag:
+    motion, raw = smoothed_and_raw
     by = _told_by(motion, phase, pair[1])
     if still_s is not None and still_s[1] >= phase.end_s:
         return PhaseLag(NOT_KNOWN, by, "no start to tell, head and trunk stand still throughout")
@@ -91,7 +110,8 @@ def _lag(
     if isinstance(read, TwoFilms):
         clocks_s = read.between_clocks_sd_s(rest_s[0], phase.end_s, *pair)
     try:
-        lag = start_lag(motion, rest_s, phase.end_s, clocks_s, *pair, by)
+        noise = {name: every[by] for name, every in noise_of.items()}
+        lag = start_lag(raw, rest_s, phase.end_s, clocks_s, *pair, by, noise)
     except ValueError as error:
         return PhaseLag(NOT_KNOWN, by, f"start lag not known, {error}")
     return PhaseLag(lag, by, "" if np.isfinite(lag.lag_s) else lag.said)

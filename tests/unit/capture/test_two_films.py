@@ -170,7 +170,7 @@ def test_start_lag_across_two_phones_carries_the_clock(films: Invented) -> None:
     sure = start_lag(video.motion, (0.0, START_S), 4.0, 0.01)
 
     assert 0 < sd_s < 0.001
-    assert lag.lag_s == pytest.approx(0.06, abs=0.04)
+    assert lag.low_s <= 0.06 <= lag.high_s
     assert sure.high_s - sure.low_s > lag.high_s - lag.low_s
 
 
