@@ -190,8 +190,18 @@ def test_questions_do_not_grow_with_the_runs(conference: Client) -> None:
 def test_an_option_says_what_it_rests_on(conference: Client) -> None:
     page = text_of(conference, "/events/E-1/athletes/T1-52/")
 
-    assert "/choose/evidence/technique/" in page
-    assert "The planned option against this one, by evidence" in page
+    planned, _, others = page.partition("</article>")
+    assert "/choose/evidence/technique/manual_in_line_stabilization/" in planned
+    assert "The planned option against this one, by evidence" in others
+    assert "Evidence of what differs" in others
+
+
+def test_beside_the_planned_option_only_what_differs_is_told(conference: Client) -> None:
+    page = text_of(conference, "/events/E-1/athletes/T1-52/?position=supine")
+    planned, *others = page.split("</article>")
+
+    assert "manual_in_line_stabilization" in planned
+    assert not any("manual_in_line_stabilization" in each for each in others)
 
 
 def test_own_runs_stand_at_the_planned_option(conference: Client) -> None:

@@ -97,9 +97,14 @@ def handling_techniques(result: OptionResult) -> tuple[Technique, ...]:
 def option_evidence(
     result: OptionResult, planned: OptionResult | None, own: Mapping[str, OwnMeasured]
 ) -> OptionEvidence:
-    """What an option rests on; ``planned`` is the option it is compared with, None for the planned one itself."""
+    """What an option rests on; ``planned`` is the option it is compared with, None for the planned one itself.
+
+    Beside the planned option only what differs from it is told.
+    """
     techniques = handling_techniques(result)
-    said = evidence_lines(evidence_used().order, planned.option, result.option) if planned else ()
+    if planned:
+        alike = {one.id for one in handling_techniques(planned)}
+        said = evidence_lines(evidence_used().order, planned.option, result.option)
+        return OptionEvidence(tuple(one for one in techniques if one.id not in alike), tuple(map(pieces, said)), ())
     there = (one for one in techniques if one.id in own and own[one.id].runs)
-    measured = () if planned else tuple((one.title, own[one.id]) for one in there)
-    return OptionEvidence(techniques, tuple(map(pieces, said)), measured)
+    return OptionEvidence(techniques, (), tuple((one.title, own[one.id]) for one in there))
