@@ -97,14 +97,23 @@ def tonight(results: Sequence[tuple[Wanted, FilmResult]]) -> Tonight:
 
 
 def _differences(results: Sequence[tuple[Wanted, FilmResult]], noise: Repeatability | None) -> Iterator[str]:
-    """Each phase's largest turn against that of the first run, with what two runs differ by anyway."""
+    """Each phase's largest turn against that phase of an earlier run, with what two runs differ by anyway.
+
+    A phase that no earlier run has is set against the first phase of the first run; phases of one film never meet.
+    """
     place = NAMES.index(COMPARED)
     figure_deg = np.nan if noise is None else float(noise.figure[place])
-    runs = [(film, one) for wanted, film in results if wanted.kind != "hold" for one in film.phases]
-    for film, one in runs[1:]:
-        difference_deg = float(one.measures.values[place] - runs[0][1].measures.values[place])
+    films = [film for wanted, film in results if wanted.kind != "hold"]
+    runs = [(number, one) for number, film in enumerate(films) for one in film.phases]
+    first: dict[str, tuple[int, PhaseResult]] = {}
+    for number, one in runs:
+        before = first.setdefault(one.technique or one.phase.name, (number, one))
+        before_number, other = before if before[0] < number else runs[0]
+        if before_number == number:
+            continue
+        difference_deg = float(one.measures.values[place] - other.measures.values[place])
         said = beside_difference_deg(difference_deg, figure_deg)
-        yield f"{_called(film, one)} against {_called(*runs[0])}, largest turn: {said}"
+        yield f"{_called(films[number], one)} against {_called(films[before_number], other)}, largest turn: {said}"
 
 
 def _called(film: FilmResult, one: PhaseResult) -> str:

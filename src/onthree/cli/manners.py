@@ -75,5 +75,8 @@ def refusing() -> Iterator[None]:
     except (ValueError, LookupError, OSError) as error:
         if isinstance(error, (KeyError, UnicodeError)):
             raise
-        sys.stderr.write(f"{error}\n")
+        told = str(error)
+        if isinstance(error, OSError) and error.filename:
+            told = f"{error.filename}: {(error.strerror or told).lower()}; check the name, or give another"
+        sys.stderr.write(f"{told}\n")
         raise typer.Exit(BAD_INPUT) from None
