@@ -8,6 +8,7 @@ import numpy as np
 
 from onthree.actions.kept_films import measured_folder
 from onthree.actions.measure import FilmResult
+from onthree.actions.measured_json import known
 from onthree.kinematics.track_band import half_widths_deg
 
 TRACES_FILE, ABOUT_FILE = "angles.f32", "traces.json"
@@ -39,9 +40,9 @@ def write_traces(result: FilmResult, folder: Path) -> None:
                 "name": one.phase.name,
                 "start_s": one.phase.start_s,
                 "end_s": one.phase.end_s,
-                "peak_s": _known(one.measures.moment_s("peak_total_deg")),
-                "head_at_s": _known(one.lag.head.at_s),
-                "body_at_s": _known(one.lag.body.at_s),
+                "peak_s": known(one.measures.moment_s("peak_total_deg")),
+                "head_at_s": known(one.lag.head.at_s),
+                "body_at_s": known(one.lag.body.at_s),
             }
             for one in result.phases
         ],
@@ -81,13 +82,9 @@ def _rows(result: FilmResult) -> list[list[list[Any]]]:
             if np.isfinite(peak_s):
                 at_peak = values[int(np.argmin(np.abs(track.time_s - peak_s)))]
             least, most = (values[inside].min(), values[inside].max()) if inside.any() else (np.nan, np.nan)
-            of_trace.append([one.phase.name, _known(least), _known(most), _known(at_peak)])
+            of_trace.append([one.phase.name, known(least), known(most), known(at_peak)])
         rows.append(of_trace)
     return rows
-
-
-def _known(number: Any) -> float | None:
-    return float(number) if np.isfinite(number) else None
 
 
 def _write(path: Path, content: bytes) -> None:

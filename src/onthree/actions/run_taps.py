@@ -166,10 +166,10 @@ _TAPS: Mapping[str, Callable[[Arrived, str], str | None]] = {
 
 
 def _at_s(arrived: Arrived) -> float:
-    return _number(arrived, "at_s")
+    return float(_number(arrived, "at_s"))
 
 
-def _number(arrived: Arrived, name: str) -> float:
+def _number(arrived: Arrived, name: str) -> Any:
     given = arrived.body.get(name)
     if isinstance(given, bool) or not isinstance(given, int | float) or not isfinite(given):
         raise ValueError(f"{name}: {given!r} given, a number expected")

@@ -41,7 +41,7 @@ def clock(request: HttpRequest, code: str) -> HttpResponse:
     """Where on the run clock a film begins."""
     try:
         set_film_clock(
-            code, request.POST.get("recording", ""), _seconds(request, "offset_s"), _by(request), _whose(request)
+            code, request.POST.get("recording", ""), _typed(request, "offset_s"), _by(request), _whose(request)
         )
     except LookupError as error:
         raise Http404(str(error)) from None
@@ -60,7 +60,7 @@ def phase(request: HttpRequest, code: str) -> HttpResponse:
             code,
             post.get("recording", ""),
             post.get("technique", ""),
-            (_seconds(request, "from_s"), _seconds(request, "to_s")),
+            (_typed(request, "from_s"), _typed(request, "to_s")),
             _by(request),
             _whose(request),
         )
@@ -77,14 +77,14 @@ def measure(request: HttpRequest, code: str) -> HttpResponse:
     try:
         given = request.FILES.get("rig_file")
         rig = _kept_rig(request, given) if given else int(post.get("rig") or 0)
-        neutral = (_seconds(request, "neutral_from"), _seconds(request, "neutral_to"))
+        neutral = (_typed(request, "neutral_from"), _typed(request, "neutral_to"))
         wanted = film_queue.Wanted(
             run=code,
             recordings=tuple(post.getlist("recording")),
             rig=rig,
             camera=post.get("camera", "").strip(),
-            neutral_s=None if None in neutral else neutral,  # type: ignore[arg-type]
-            bound_deg=_seconds(request, "bound"),
+            neutral_s=None if None in neutral else neutral,
+            bound_deg=_typed(request, "bound"),
         )
         film_queue.put_in(wanted, _by(request), _whose(request))
     except LookupError as error:
@@ -229,7 +229,7 @@ def _kept_rig(request: HttpRequest, given: UploadedFile[Any]) -> int:
     return film_queue.keep_rig(given.name or "rig.toml", given.read(), today, _by(request), _whose(request))
 
 
-def _seconds(request: HttpRequest, name: str) -> float | None:
+def _typed(request: HttpRequest, name: str) -> Any:
     """A number as typed, None where nothing is. Raises ValueError."""
     text = request.POST.get(name, "").strip().replace(",", ".")
     try:

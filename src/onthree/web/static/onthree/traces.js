@@ -86,7 +86,10 @@
       ctx.fillRect(left, bbox.top, right - left, bbox.height);
       ctx.fillStyle = colour("--quiet");
       ctx.font = `${12 * devicePixelRatio}px sans-serif`;
-      ctx.fillText(phase.name, Math.max(left, bbox.left) + 4, bbox.top + 13 * devicePixelRatio);
+      const from = Math.max(left, bbox.left) + 4;
+      const room = Math.min(right, bbox.left + bbox.width) - from;
+      const label = ctx.measureText(phase.name).width < room ? phase.name : String(index + 1);
+      if (ctx.measureText(label).width < room) ctx.fillText(label, from, bbox.top + 13 * devicePixelRatio);
       for (const [atS, dash] of [[phase.peak_s, [2, 4]], [phase.body_at_s, [8, 4]], [phase.head_at_s, [8, 4, 2, 4]]]) {
         if (atS === null) continue;
         ctx.beginPath();
