@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from onthree.cli.film_commands import film_app
+from onthree.cli.kit_commands import kit_app
 from onthree.cli.manners import (
     FINE,
     SOMETHING_TO_TELL,
@@ -34,6 +35,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 app.add_typer(film_app)
+app.add_typer(kit_app)
 app.add_typer(run_app)
 app.add_typer(user_app)
 app.add_typer(token_app)

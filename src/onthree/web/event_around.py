@@ -7,6 +7,7 @@ from onthree.actions.event_answer import EventAnswer, WhatIf
 from onthree.programme.events import TOLD_ANSWERS
 from onthree.programme.presence import read_presence
 from onthree.programme.roles import Right
+from onthree.transfers.options import AthleteAnswer
 from onthree.web import shown
 from onthree.web.access import Person
 from onthree.web.asked import Asked
@@ -52,20 +53,29 @@ def lost_by(answer: EventAnswer, asked: Asked, organisation_code: str | None) ->
     before = {(each.rule, each.subject) for each in planned.findings if each.is_open}
     return {
         "lost": lost,
-        "lost_count": sum(now > then for then, now in zip(_clear(planned), _clear(answer), strict=True)),
+        "lost_count": _losers_count(planned, answer),
         "roster_count": len(answer.programme.roster(answer.event)),
         "planned_hands": shown.hands_of(planned.engine.situation),
         "new_findings": [one for one in answer.findings if one.is_open and (one.rule, one.subject) not in before],
     }
 
 
-def _clear(answer: EventAnswer) -> list[int]:
-    """For each athlete, the worse of the places of the found positions in the order of statuses."""
+def _losers_count(planned: EventAnswer, changed: EventAnswer) -> int:
+    """Athletes whose status is worse than planned in some found position."""
     order = ("possible", "hold", "unknown", "not possible")
-    by_athlete = zip(*answer.answers.values(), strict=True)
-    return [max(order.index(each.status) for each in found) for found in by_athlete]
+    return len(
+        {
+            one.athlete.code
+            for position, before in planned.answers.items()
+            for one, other in zip(before, changed.answers[position], strict=True)
+            if order.index(other.status) > order.index(one.status)
+        }
+    )
 
 
-def _said(answer: Any) -> str:
-    short = shown.short_of(answer)
-    return short.words if answer.planned else f"{short.status} ({short.words})"
+def _said(answer: AthleteAnswer) -> str:
+    """The planned option in a few words, or the status with one of the smallest fixes."""
+    if answer.planned:
+        return shown.short_of(answer).words
+    do = " and ".join(dict.fromkeys(cause.do for cause in answer.fixes[0])) if answer.fixes else ""
+    return f"{answer.status} ({do})" if do else answer.status

@@ -4,9 +4,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from onthree.actions.event_answer import EventAnswer
+from onthree.actions.event_cards import alike_answers
 from onthree.readiness.finding import Finding, Level
 from onthree.transfers.options import AthleteAnswer
-from onthree.transfers.sentence import name_athletes, numbers
+from onthree.transfers.sentence import name_athletes
 from onthree.transfers.situation import Situation
 from onthree.web.shown import FindingShown, OptionShown, finding_shown, position_of
 
@@ -18,7 +19,6 @@ class Card:
     position: str
     status: str
     called: str
-    count: int
     option: OptionShown | None
     fixes: tuple[str, ...]
 
@@ -51,28 +51,15 @@ def cards_of(answer: EventAnswer, positions: Sequence[str]) -> tuple[Card, ...]:
 
 
 def _cards(answer: EventAnswer, position: str) -> Iterable[Card]:
-    groups: dict[object, list[AthleteAnswer]] = {}
-    for each in answer.answers[position]:
-        groups.setdefault(_alike(each), []).append(each)
-    for alike in sorted(groups.values(), key=lambda group: (group[0].planned is not None, len(group))):
-        shown = position_of(alike[0], {})
+    for alike in alike_answers(answer, position):
+        shown = position_of(alike.first, {})
         yield Card(
             position,
-            alike[0].status,
-            numbers((each.athlete for each in alike), answer.teams),
-            len(alike),
-            shown.options[0] if alike[0].planned else None,
+            alike.first.status,
+            alike.called,
+            shown.options[0] if alike.first.planned else None,
             shown.fixes,
         )
-
-
-def _alike(answer: AthleteAnswer) -> object:
-    planned = answer.planned
-    if planned is None:
-        return answer.status, tuple(tuple(cause.do for cause in fix) for fix in answer.fixes)
-    devices = tuple(there.gear.code if there else kind for kind, there in planned.items.devices.items())
-    vehicle = planned.items.vehicle.vehicle.code if planned.items.vehicle else None
-    return answer.status, planned.title, devices, vehicle, planned.from_min, planned.lifters_count
 
 
 def minutes_of(situation: Situation, names: Mapping[str, str]) -> tuple[Minute, ...]:

@@ -40,7 +40,8 @@ def _carried(request: HttpRequest, code: str, *, everything: bool) -> HttpRespon
     except NotFoundError as error:
         raise Http404(str(error)) from None
     about: dict[str, Any] = {
-        "cards": cards_of(answer, asked.positions),
+        "cards": (cards := cards_of(answer, asked.positions)),
+        "cautions": list(dict.fromkeys(text for card in cards if card.option for text in card.option.cautions)),
         "everything": everything,
         "items": items_of(answer) if everything else (),
         "kept": kept_for(answer.event.code),

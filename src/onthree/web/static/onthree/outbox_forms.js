@@ -44,6 +44,7 @@ function show(status, kept) {
     if (line.textContent !== said) line.textContent = said;
     line.parentElement.classList.toggle("is-waiting", status.waiting > 0);
     showSignIn(line, status);
+    showSave(line, status, kept);
     showRefused(status.refused);
   }
   for (const item of kept) showItem(item);
@@ -67,6 +68,20 @@ function showSignIn(line, status) {
   link.className = "go sign-in";
   link.href = `/sign-in/?next=${encodeURIComponent(location.pathname + location.search)}`;
   link.textContent = "Sign in to send";
+  line.after(link);
+}
+
+// Where nothing can be sent at all, a file carries it: the event page takes it in, each answer once.
+function showSave(line, status, kept) {
+  const there = line.parentElement.querySelector("a.save");
+  if (there) { URL.revokeObjectURL(there.href); there.remove(); }
+  if (!status.waiting || !(status.offline || status.failed)) return;
+  const answers = kept.filter((item) => item.state === "waiting").map(({ key, kind, body, label, at_client }) => ({ key, kind, body, label, at_client }));
+  const link = document.createElement("a");
+  link.className = "save";
+  link.href = URL.createObjectURL(new Blob([JSON.stringify({ format: "onthree answers 1", answers }, null, 1)], { type: "application/json" }));
+  link.download = "answers.json";
+  link.textContent = "Save them as a file";
   line.after(link);
 }
 
