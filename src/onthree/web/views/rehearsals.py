@@ -31,6 +31,8 @@ from onthree.web.pages import page
 
 LEG = "measure"
 KEPT = tuple(f"/static/onthree/{name}" for name in ("records.css", "rehearsals.css", "run.js", "run-sending.js"))
+NEEDED = ("stand_in", "spotters", "consent", "stand_in_age_group", "permission", "device")
+"""Fields that stand first: without most of them no run starts."""
 MOST_STEPS, MOST_PEOPLE = 6, 8
 
 
@@ -151,8 +153,9 @@ def _recording(request: HttpRequest, code: str | None, values: dict[str, str], p
     about: dict[str, Any] = {
         "code": code,
         "problems": problems,
-        "fields": [each for each in fields if each.field.name in ASKED],
-        "data": {**data, "address": reverse("rehearsals")},
+        "needed": [each for name in NEEDED for each in fields if each.field.name == name],
+        "more": [each for each in fields if each.field.name in ASKED and each.field.name not in NEEDED],
+        "data": {**data, "address": reverse("rehearsals"), "made_on": _clock_day().isoformat()},
         "techniques": run_pages.technique_titles(),
         "roles": run_pages.role_names(),
         "responders": run_pages.responders(_whose(request)) if code is None else (),
@@ -200,4 +203,8 @@ def _whose(request: HttpRequest) -> str | None:
 
 
 def _today() -> date:
-    return settings.TODAY or timezone.now().astimezone().date()
+    return settings.TODAY or _clock_day()
+
+
+def _clock_day() -> date:
+    return timezone.now().astimezone().date()

@@ -306,6 +306,9 @@ import * as runSending from "./run-sending.js";
       started(event.target);
     });
     offerKept();
+    const now = new Date();
+    const today = [now.getFullYear(), now.getMonth() + 1, now.getDate()].map((each) => String(each).padStart(2, "0")).join("-");
+    if (data.made_on !== today) element("field-day").value = today; // a page that was kept from another day
   }
   element("to-next").addEventListener("click", (event) => {
     if (location.pathname !== new URL(event.target.href).pathname) return;
