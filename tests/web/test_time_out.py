@@ -11,6 +11,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from onthree.actions.accounts import add_person
+from onthree.actions.outbox import receive
 from onthree.programme.roles import Role
 from onthree.programme.time_out import TIME_OUT_ITEMS
 from onthree.readiness.rules import RULES
@@ -163,6 +164,25 @@ def test_an_event_that_is_not_there_and_an_address_that_cannot_be_read(conferenc
     assert "a day such as 2026-11-25 expected" in text_of(conference, f"{ADDRESS}?on=tomorrow", 400)
 
 
+def send_visitors() -> None:
+    body = {
+        "event": "E-1",
+        "name": "visiting athletic trainer",
+        "largest": "12: 365 lb, 61: 141 kg",
+        "helmets": "four screws",
+    }
+    receive(uuid4(), "visitor answer", body, "test", None)
+
+
+def test_the_visitors_word_is_read_and_judged_by_the_masses_they_wrote(conference: Client) -> None:
+    send_visitors()
+    page = text_of(conference)
+
+    assert "Their own word: largest: 12: 365 lb, 61: 141 kg; helmets: four screws; leads: not said" in page
+    assert "By it: Found supine: " in page
+    assert "12: wide scoop, six lifters" in page
+
+
 @pytest.mark.parametrize(("role", "may"), [(Role.AMBULANCE_PARTNER, True), (Role.READER, False)])
 def test_who_may_answer(conference: Client, settings: Any, role: Role, may: bool) -> None:
     settings.LOOPBACK_ONLY = False
@@ -170,6 +190,10 @@ def test_who_may_answer(conference: Client, settings: Any, role: Role, may: bool
     client = Client()
     client.post("/sign-in/", {"username": "somebody", "password": "heron over wet turf"})
 
-    assert ('data-outbox="time-out"' in text_of(client)) == may
+    send_visitors()
+    page = text_of(client)
+    assert ('data-outbox="time-out"' in page) == may
+    assert "the lead has their numbers" in page
+    assert not re.search(r"\d (?:lb|kg)\b", page)
     assert send(client)[0] == (201 if may else 403)
     assert send(Client())[0] == 401

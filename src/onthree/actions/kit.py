@@ -55,7 +55,7 @@ def kit_html(answer: EventAnswer, made_at: datetime) -> str:
         "event": answer.event,
         "venue": answer.programme.venues[answer.event.venue],
         "organisation": answer.programme.organisation,
-        "items": items_of(answer),
+        "items": items_of(answer, shows_sizes=False),
         "gear": gear_to_check(answer),
         "cards": [(position, list(alike_answers(answer, position))) for position in answer.sentences],
         "life_first_pages": life_first_pages(),

@@ -16,10 +16,10 @@ _MOST_TOLD = 100
 _TOLD_ANSWER = {CONFIRMED: "confirmed"}
 
 
-def items_of(answer: EventAnswer) -> tuple[ItemRead, ...]:
+def items_of(answer: EventAnswer, *, shows_sizes: bool) -> tuple[ItemRead, ...]:
     """Every item of the time-out of an answered event, in the order in which it is read."""
     visitors = visitor_answer(answer.programme, answer.event)
-    return time_out(Heard(answer.engine, answer.findings, answer.sentences, visitors))
+    return time_out(Heard(answer.engine, answer.findings, answer.sentences, visitors, shows_sizes))
 
 
 def take_time_out(arrived: Arrived) -> Mapping[str, Any]:

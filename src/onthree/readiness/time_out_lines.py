@@ -4,13 +4,18 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from onthree.programme.programme import Programme
-from onthree.programme.records import Event, Venue, VisitorAnswer
+from onthree.programme.records import Athlete, Event, Team, Venue, VisitorAnswer
+from onthree.programme.time_out import read_largest
 from onthree.readiness.finding import Finding, Level
 from onthree.techniques.state import TOOLS
 from onthree.transfers.options import OptionsEngine
-from onthree.transfers.sentence import in_words
+from onthree.transfers.sentence import in_words, sentence
+from onthree.units import read_mass
 
 _NOT_RECORDED = "not recorded: ask now"
+_VISITORS = "visitors"
+_IN_THE_MASS = read_mass("0 kg")
+"""Visitors are asked for masses with equipment."""
 _LONGEST_LIST_COUNT = 6
 """More people than this are counted, not called out one by one."""
 
@@ -23,6 +28,8 @@ class Heard:
     findings: tuple[Finding, ...]
     sentences: Mapping[str, str]
     visitors: VisitorAnswer | None = None
+    shows_sizes: bool = True
+    """Whether what athletes weigh may be read by who reads this."""
 
     @property
     def programme(self) -> Programme:
@@ -160,13 +167,28 @@ def visitors(heard: Heard) -> Iterator[str]:
         yield "They have not answered before: ask all five lines now."
     else:
         said = {
-            "largest": answer.largest,
+            "largest": answer.largest if heard.shows_sizes or not answer.largest else "the lead has their numbers",
             "helmets": answer.helmets,
             "leads": answer.leads,
             "reached by": answer.reach,
             "bring": answer.brings,
         }
         yield "Their own word: " + "; ".join(f"{what}: {text or 'not said'}" for what, text in said.items()) + "."
+        yield from _by_their_word(heard, answer)
+
+
+def _by_their_word(heard: Heard, answer: VisitorAnswer) -> Iterator[str]:
+    """The planned option for the visitors named, by the masses they wrote; face masks and sizes are not known."""
+    try:
+        largest = read_largest(answer.largest)
+    except ValueError:
+        yield "Their numbers cannot be read: ask for each number and mass again."
+        return
+    team = Team(code=_VISITORS, name="visiting team", sport="", equipment_mass=_IN_THE_MASS)
+    athletes = [Athlete(code=f"visitor {number}", team=team.code, number=number, mass=mass) for number, mass in largest]
+    for position in heard.sentences if athletes else ():
+        answers = [heard.engine.answer_for(athlete, team, position) for athlete in athletes]
+        yield f"By it: {sentence(answers, {team.code: team})}"
 
 
 def gaps(heard: Heard) -> Iterator[str]:

@@ -43,7 +43,7 @@ def _carried(request: HttpRequest, code: str, *, everything: bool) -> HttpRespon
         "cards": (cards := cards_of(answer, asked.positions)),
         "cautions": list(dict.fromkeys(text for card in cards if card.option for text in card.option.cautions)),
         "everything": everything,
-        "items": items_of(answer) if everything else (),
+        "items": items_of(answer, shows_sizes=asking(request).may(Right.SIZES)) if everything else (),
         "kept": kept_for(answer.event.code),
     }
     return page(request, "event_cards", leg="choose", **about, **answered(answer, asked))

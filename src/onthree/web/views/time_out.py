@@ -26,13 +26,14 @@ def time_out(request: HttpRequest, code: str) -> HttpResponse:
     if asked.errors:
         return refusal(request, 400, "The address cannot be read", *map(str, asked.errors.values()))
     answer = _answer(request, code, asked)
-    items = items_of(answer)
+    person = asking(request)
+    items = items_of(answer, shows_sizes=person.may(Right.SIZES))
     given = sorted((row for each in items for row in each.answers), key=lambda row: (row.day, str(row.at)))
     about: dict[str, Any] = {
         "items": [(each, uuid4()) for each in items],
         "given": [(row, ITEM_OF[row.item].title) for row in given],
         "standing": _standing(items),
-        "may_answer": asking(request).may(Right.ANSWER),
+        "may_answer": person.may(Right.ANSWER),
         "names": _names(answer),
         "kept": kept_for(answer.event.code),
     }
