@@ -15,6 +15,7 @@ from onthree.actions.records import (
 )
 from onthree.demo.conference import DEMO_TODAY, conference_records
 from onthree.programme.records import RECORD_TYPES, Athlete, Event, Gear, Hospital, Organisation, Record, Team, Venue
+from onthree.store.beside import stored_beside
 from onthree.store.histories import history_of
 from onthree.store.listing import codes_of, counts_of, list_records
 from onthree.store.records import save_records
@@ -68,6 +69,15 @@ def test_one_jersey_number_on_two_athletes_is_refused() -> None:
     taken = next(each for each in list_records(Athlete, where={"team": "T-1"}).records if each.code != "T1-52")
     with pytest.raises(FieldsError, match="a number of their own"):
         edited(Athlete, "T1-52", number=str(taken.number))  # type: ignore[union-attr]
+
+
+def test_only_the_team_of_an_athlete_is_read_beside_them_yet_every_code_is_known() -> None:
+    beside = stored_beside(Athlete, {"code": "T1-52", "team": "T-1", "number": "52"})
+
+    assert beside is not None
+    assert {athlete.team for athlete in beside.table(Athlete).values() if isinstance(athlete, Athlete)} == {"T-1"}
+    assert len(beside.codes(Athlete)) == counts_of()[Athlete] > len(beside.table(Athlete))
+    assert len(beside.table(Team)) == counts_of()[Team]
 
 
 def test_whoever_saves_second_is_told_and_overwrites_nothing() -> None:

@@ -6,7 +6,6 @@ from datetime import date, datetime
 from typing import Any
 
 from onthree.programme.fields import fields_of
-from onthree.programme.programme import Programme, Scope
 from onthree.programme.records import SHEETS, Organisation, Record
 from onthree.readiness.rules import RULES
 from onthree.techniques.library import bundled_library
@@ -15,6 +14,7 @@ from onthree.workbook.contradictions import contradictions
 from onthree.workbook.problems import InputError, Problem, problem_at
 from onthree.workbook.rows import Row
 from onthree.workbook.run_checks import check_runs
+from onthree.workbook.stored import Stored
 from onthree.workbook.values import as_typed, read_value
 
 SHEET_OF: Mapping[type[Record], str] = {kind: title for title, kind in SHEETS.items()}
@@ -82,13 +82,12 @@ def save_one(
     Raises FieldsError with every problem, ChangedMeanwhileError where another version is saved by now. Then nothing is
     saved. What is unchanged is not written again.
     """
+    from onthree.store.beside import stored_beside
     from onthree.store.connection import one_saving
-    from onthree.store.load import has_organisation, load_programme
     from onthree.store.records import save_records
 
     with one_saving():
-        is_there = has_organisation()
-        current = load_programme(on, Scope("all"), organisation_code=organisation_code) if is_there else None
+        current = stored_beside(kind, given, organisation_code)
         record: Record = _checked(kind, given, current, is_new=not version)
         there = _found(kind, record.code, organisation_code)
         if version and (there is None or there.version != version):
@@ -120,7 +119,7 @@ def _found(kind: type[Record], code: str, organisation_code: str | None) -> Save
     return Saved(found.record, typed_values(found.record), found.version, found.by, found.at)
 
 
-def _checked(kind: type[Record], given: Mapping[str, str], current: Programme | None, *, is_new: bool) -> Any:
+def _checked(kind: type[Record], given: Mapping[str, str], current: Stored | None, *, is_new: bool) -> Any:
     """The record typed. Raises FieldsError with every problem of its fields, and of it beside the others."""
     title = SHEET_OF[kind]
     values: dict[str, Any] = {}
@@ -131,7 +130,7 @@ def _checked(kind: type[Record], given: Mapping[str, str], current: Programme | 
         except InputError as error:
             problems.append(problem_at(error, title, _ROW, field.header))
     row = Row(title, _ROW, kind, values)
-    if is_new and current and row.code in current.table(kind):
+    if is_new and current and row.code in current.codes(kind):
         problems.append(row.problem("code", row.code, "a code that is not taken", "give another, or edit that record"))
     problems += _beside_others(row, current)
     if problems:
@@ -139,7 +138,7 @@ def _checked(kind: type[Record], given: Mapping[str, str], current: Programme | 
     return kind(**values)
 
 
-def _beside_others(row: Row, current: Programme | None) -> list[Problem]:
+def _beside_others(row: Row, current: Stored | None) -> list[Problem]:
     techniques = bundled_library().by_id
     if current is None and row.kind is not Organisation:
         return [row.problem("code", row.code, "an organisation first", "add the organisation, then everything else")]

@@ -1,6 +1,6 @@
 """A programme: what is known on a date, within a scope, closed under references."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from types import MappingProxyType
@@ -108,6 +108,10 @@ class Programme:
             return {self.organisation.code: self.organisation}
         found: Table[Record] = getattr(self, TABLES[record_type])
         return found
+
+    def codes(self, record_type: type[Record]) -> Collection[str]:
+        """The codes of one kind."""
+        return self.table(record_type).keys()
 
     def records(self) -> Iterator[Record]:
         """Every record, kinds in the order in which references can be resolved."""

@@ -93,6 +93,12 @@ def codes_of(
     return listed, found.count()
 
 
+def all_codes(kind: type[Record], organisation_code: str | None = None) -> frozenset[str]:
+    """Every code of a kind. Raises LookupError."""
+    owned = _owned(kind, organisation_code)
+    return frozenset() if owned is None else frozenset(owned.values_list("code", flat=True))
+
+
 def counts_of(organisation_code: str | None = None) -> dict[type[Record], int]:
     """How many records there are of each kind."""
     found = {kind: _owned(kind, organisation_code) for kind in TABLE_OF}

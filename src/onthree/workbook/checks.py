@@ -1,10 +1,10 @@
 """Checks across the rows of a workbook and what is stored already: codes, references, identifiers."""
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from functools import cache
 from typing import Any
 
 from onthree.programme.fields import FieldDescription, Kind, fields_of
-from onthree.programme.programme import Programme
 from onthree.programme.records import (
     RECORD_TYPES,
     SHEETS,
@@ -21,6 +21,7 @@ from onthree.programme.records import (
 from onthree.techniques.state import ARRIVALS
 from onthree.workbook.problems import Problem, did_you_mean, nearest
 from onthree.workbook.rows import Row
+from onthree.workbook.stored import Stored
 
 _MOST_SUGGESTIONS = 200  # looking for the nearest of many codes is slow
 _REFERRING = (Kind.REFERENCE, Kind.REFERENCES, Kind.PRESENCES)
@@ -33,7 +34,7 @@ def check_rows(
     unsure: Collection[str],
     known_techniques: Collection[str],
     known_rules: Collection[str] | None,
-    current: Programme | None,
+    current: Stored | None,
 ) -> Iterator[Problem]:
     """Problems between rows; references to the sheets in ``unsure`` are not judged, for these could not be read."""
     yield from _second_organisations(rows, current)
@@ -47,7 +48,7 @@ def check_rows(
         yield from _unknown_identifiers(rows, kind, "rule", known_rules or ())
 
 
-def _second_organisations(rows: Sequence[Row], current: Programme | None) -> Iterator[Problem]:
+def _second_organisations(rows: Sequence[Row], current: Stored | None) -> Iterator[Problem]:
     given = [row for row in rows if row.kind is Organisation]
     for row in given[1:]:
         yield row.problem("code", row.code, "one organisation", f"row {given[0].number} has one: keep one row")
@@ -67,18 +68,18 @@ def _repeated_codes(rows: Iterable[Row]) -> Iterator[Problem]:
                 yield row.problem("code", row.code, "a code of its own", fix)
 
 
-def _unknown_references(rows: Sequence[Row], unsure: Collection[str], current: Programme | None) -> Iterator[Problem]:
-    known = {name: _known_codes(kind, rows, current) for name, kind in _KIND_OF.items()}
+def _unknown_references(rows: Sequence[Row], unsure: Collection[str], current: Stored | None) -> Iterator[Problem]:
+    known = cache(lambda name: _known_codes(_KIND_OF[name], rows, current))
     suggestions: dict[tuple[str, str], str] = {}
     for row in rows:
         for field in fields_of(row.kind):
             if field.kind not in _REFERRING or field.refers_to in unsure:
                 continue
             for code in _codes(field, row.values):
-                if code not in known[field.refers_to]:
+                if code not in known(field.refers_to):
                     asked = (field.refers_to, code)
                     if asked not in suggestions and len(suggestions) < _MOST_SUGGESTIONS:
-                        suggestions[asked] = nearest(code, known[field.refers_to])
+                        suggestions[asked] = nearest(code, known(field.refers_to))
                     yield _unknown_reference(row, field, code, suggestions.get(asked, ""))
 
 
@@ -88,8 +89,8 @@ def _unknown_reference(row: Row, field: FieldDescription, code: str, suggestion:
     return row.problem(field.name, code, f"a code of the sheet {sheet}", fix)
 
 
-def _known_codes(kind: type[Record], rows: Iterable[Row], current: Programme | None) -> set[str]:
-    stored = set(current.table(kind)) if current else set()
+def _known_codes(kind: type[Record], rows: Iterable[Row], current: Stored | None) -> set[str]:
+    stored = set(current.codes(kind)) if current else set()
     return stored | {row.code for row in rows if row.kind is kind}
 
 
@@ -112,7 +113,7 @@ def _unknown_identifiers(
             yield row.problem(name, given, f"the identifier of a {name}", fix)
 
 
-def _unknown_items(rows: Iterable[Row], unsure: Collection[str], current: Programme | None) -> Iterator[Problem]:
+def _unknown_items(rows: Iterable[Row], unsure: Collection[str], current: Stored | None) -> Iterator[Problem]:
     """Items that straps and head blocks are said to fit: words in the record, codes of the same sheet all the same."""
     if Gear.__name__ in unsure:
         return

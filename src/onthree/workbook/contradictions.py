@@ -8,11 +8,11 @@ from typing import Any
 
 from onthree.programme.drawn_plan import DrawnError, read_drawn
 from onthree.programme.fields import fields_of
-from onthree.programme.programme import Programme
 from onthree.programme.records import SHEETS, Athlete, JerseyNumber, PlanMark, PreAgreement, Record, Venue
 from onthree.techniques.state import ARRIVALS
 from onthree.workbook.problems import Problem
 from onthree.workbook.rows import Row
+from onthree.workbook.stored import Stored
 
 _SHEET_OF = {kind: title for title, kind in SHEETS.items()}
 _NUMBER_OF_THEIR_OWN = "a number of their own"
@@ -24,7 +24,7 @@ _PERIODS = (
 """Fields between which something holds, on any sheet that has both, and what to do."""
 
 
-def contradictions(rows: Sequence[Row], current: Programme | None) -> Iterator[Problem]:
+def contradictions(rows: Sequence[Row], current: Stored | None) -> Iterator[Problem]:
     """Problems of rows that contradict themselves, each other, or what is stored and stays."""
     for row in rows:
         yield from _ends_before_it_begins(row)
@@ -33,12 +33,14 @@ def contradictions(rows: Sequence[Row], current: Programme | None) -> Iterator[P
         yield from _required_or_answered(row)
         yield from _not_drawn(row)
         yield from _half_on_the_map(row)
+    if not any(row.kind in (Athlete, JerseyNumber) for row in rows):
+        return
     athletes = after_import(Athlete, rows, current)
     yield from _shared_numbers(athletes)
     yield from _numbers_at_events(athletes, after_import(JerseyNumber, rows, current))
 
 
-def after_import(kind: type[Record], rows: Iterable[Row], current: Programme | None) -> tuple[Row, ...]:
+def after_import(kind: type[Record], rows: Iterable[Row], current: Stored | None) -> tuple[Row, ...]:
     """Every row of a kind as it would be after the import, those that are stored and stay first."""
     given = [row for row in rows if row.kind is kind]
     codes = {row.code for row in given}

@@ -4,16 +4,16 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
-from onthree.programme.programme import Programme
 from onthree.programme.records import Incident, Measured, Recording, Run, RunPhase, RunRole
 from onthree.programme.rehearsals import ROLES_OF_THEIR_OWN, START_LAG
 from onthree.workbook.contradictions import after_import
 from onthree.workbook.problems import Problem, did_you_mean
 from onthree.workbook.rows import Row
+from onthree.workbook.stored import Stored
 from onthree.workbook.values import number_shown
 
 
-def check_runs(rows: Sequence[Row], known_techniques: Collection[str], current: Programme | None) -> Iterator[Problem]:
+def check_runs(rows: Sequence[Row], known_techniques: Collection[str], current: Stored | None) -> Iterator[Problem]:
     """Problems of rows about runs, alone and beside each other and what is stored and stays."""
     if not any(row.kind in (Run, RunRole, RunPhase, Incident, Recording, Measured) for row in rows):
         return
