@@ -73,6 +73,8 @@ def declare(
         return _arriving(there), False
     run_of(run, organisation_code)
     told = list(_problems(given))
+    if FilmUpload.objects.filter(key=key).exists():
+        told.append(f"key {key} was used for another film: make a new one")
     if told:
         raise ValueError("; ".join(told))
     _refuse_full_disk(int(given["size_bytes"]))
