@@ -29,10 +29,14 @@ def lag_of(case: Case) -> StartLag:
 
 
 def line(name: str, cases: Sequence[Case], lags: Sequence[StartLag]) -> str:
-    """Share not known, share held with its interval, errors, width of the band, and the same of the first degree."""
+    """Share not known, share held with its interval, errors, width of the band; the same of the first degree."""
     true_s = np.array([case.lag_s for case in cases])
     found = np.array([(lag.lag_s, lag.low_s, lag.high_s) for lag in lags])
-    turned = np.array([lag.at_first_turn.lag_s for lag in lags])
+    turned = np.array([(each.lag_s, each.low_s, each.high_s) for each in (lag.at_first_turn for lag in lags)])
+    passed_s = np.array([case.first_turn_lag_s for case in cases])
+    is_told = np.isfinite(turned[:, 0])
+    turned, passed_s = turned[is_told], passed_s[is_told]
+    turned_held = (turned[:, 1] <= passed_s) & (passed_s <= turned[:, 2])
     known = np.isfinite(found[:, 0])
     held = (found[known, 1] <= true_s[known]) & (true_s[known] <= found[known, 2])
     half = 196 * np.sqrt(held.mean() * (1 - held.mean()) / len(held))
@@ -42,7 +46,11 @@ def line(name: str, cases: Sequence[Case], lags: Sequence[StartLag]) -> str:
         f"  held {100 * held.mean():5.1f} % (+- {half:4.1f})"
         f"  off {_ms(np.median(off_s))} (median) {_ms(np.quantile(off_s, 0.95))} (95 in 100)"
         f"  band {_ms(np.median(found[known, 2] - found[known, 1]))}"
-        f"  first degree off {_ms(np.nanmedian(np.abs(turned - true_s)))}"
+        f"  first degree: not known {1 - is_told.mean():4.0%} held {100 * turned_held.mean():5.1f} %"
+        f" off {_ms(np.median(np.abs(turned[:, 0] - passed_s)))} band {_ms(np.median(turned[:, 2] - turned[:, 1]))}"
+        f" from the lag {_ms(np.median(np.abs(turned[:, 0] - true_s[is_told])))}"
+        f"  said otherwise {np.mean([lag.is_otherwise for lag in lags]):4.0%}"
+        f" turned back {np.mean([lag.is_turned_back for lag in lags]):4.0%}"
     )
 
 

@@ -7,7 +7,7 @@ a source except least jerk (Flash and Hogan 1985, from memory).
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.spatial.transform import Rotation
@@ -21,7 +21,10 @@ Way = Callable[[FloatArray], FloatArray]
 
 @dataclass(frozen=True, eq=False)
 class Case:
-    """A motion, its true lag and what is told of it: how alike the two start, noise, and how long it was still."""
+    """A motion, its true lags and what is told of it: how alike the two start, noise, and how long it was still.
+
+    ``first_turn_lag_s`` is the head's first passing of one degree less the body's, without noise and unrest.
+    """
 
     motion: SegmentMotion
     lag_s: float
@@ -29,6 +32,7 @@ class Case:
     noise_rad: float
     manner: str
     lasts_s: float
+    first_turn_lag_s: float = np.nan
 
 
 def least_jerk(part: FloatArray) -> FloatArray:
@@ -100,18 +104,25 @@ def start_case(seed: int, manner: str | None = None) -> Case:
     start_s = still_s + 0.1 + max(-lag_s, 0)
     axis = rng.normal(0, 1, 3)
     axis /= np.linalg.norm(axis)
-    vectors = {
-        "head": np.outer(head_deg * head((time_s - start_s - lag_s) / head_lasts_s), axis + rng.normal(0, 0.15, 3)),
-        "trunk": np.outer(turned_deg * body((time_s - start_s) / lasts_s), axis),
-    }
-    since_s = np.maximum(time_s - start_s - lag_s, 0)
+    leans = axis + rng.normal(0, 0.15, 3)
+    own_deg, own_lasts_s, own_axis = 0.0, 1.0, np.zeros(3)
     if manner == "its own":
-        own_deg = rng.uniform(2, 8) * least_jerk(since_s / rng.uniform(0.5, 1.5))
-        vectors["head"] += np.outer(own_deg, rng.normal(0, 0.6, 3))
-    if manner == "pushed":
+        own_deg, own_lasts_s, own_axis = rng.uniform(2, 8), rng.uniform(0.5, 1.5), rng.normal(0, 0.6, 3)
+    pushed_deg = rng.uniform(1, 4) if manner == "pushed" else 0.0
+
+    def turned(at_s: FloatArray) -> dict[str, FloatArray]:
+        since_s = np.maximum(at_s - start_s - lag_s, 0)
         away = least_jerk(since_s / 0.25) - least_jerk((since_s - 0.25) / 0.25)
-        vectors["head"] -= np.outer(rng.uniform(1, 4) * away, axis)
-    return _case(time_s, vectors, lag_s, (0.0, still_s), manner, lasts_s, rng)
+        goes = np.outer(head_deg * head((at_s - start_s - lag_s) / head_lasts_s), leans)
+        goes += np.outer(own_deg * least_jerk(since_s / own_lasts_s), own_axis) - np.outer(pushed_deg * away, axis)
+        return {"head": goes, "trunk": np.outer(turned_deg * body((at_s - start_s) / lasts_s), axis)}
+
+    fine_s = np.arange(0, time_s[-1], 0.0005)
+    passed_s = {
+        name: fine_s[(np.linalg.norm(vectors, axis=1) >= 1).argmax()] for name, vectors in turned(fine_s).items()
+    }
+    case = _case(time_s, turned(time_s), lag_s, (0.0, still_s), manner, lasts_s, rng)
+    return replace(case, first_turn_lag_s=float(passed_s["head"] - passed_s["trunk"]))
 
 
 MANNERS = ("alike", "other paces", "other ways", "its own", "pushed")

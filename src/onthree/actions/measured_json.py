@@ -58,6 +58,13 @@ def phase_data(result: PhaseResult) -> Document:
             "high_s": known(lag.high_s),
             "head_at_s": known(lag.head.at_s),
             "body_at_s": known(lag.body.at_s),
+            "first_turn": {
+                "value_s": known(lag.at_first_turn.lag_s),
+                "low_s": known(lag.at_first_turn.low_s),
+                "high_s": known(lag.at_first_turn.high_s),
+            },
+            "is_otherwise": lag.is_otherwise,
+            "is_turned_back": lag.is_turned_back,
         },
         "seen_ratio": known(found.seen_ratio),
         "peak_between_s": [known(at_s) for at_s in result.bands.peak_s],

@@ -14,7 +14,7 @@ from onthree.actions.runs import attach_recording, recording_of, run_of, save_me
 from onthree.capture.phases_file import NOTHING_MARKED, MarkedPhases
 from onthree.kinematics.measures import NAMES, Phase
 from onthree.programme.records import Measured, Recording, RunPhase
-from onthree.programme.rehearsals import START_LAG
+from onthree.programme.rehearsals import START_LAG, START_LAG_FIRST_TURN
 from onthree.rehearsals.recorded import RecordedRun
 
 TAGGED = "film with tags"
@@ -97,6 +97,8 @@ def _values(
         program=version("onthree"),
     )
     yield common
+    turned = one.lag.at_first_turn
+    yield replace(common, quantity=START_LAG_FIRST_TURN, value=turned.lag_s, low=turned.low_s, high=turned.high_s)
     for place, name in enumerate(NAMES):
         moment_s = one.measures.moments_s[place]
         yield replace(

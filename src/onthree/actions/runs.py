@@ -14,7 +14,13 @@ from typing import TYPE_CHECKING, Any
 from onthree.actions.kept_films import name_of_film
 from onthree.programme.programme import Scope
 from onthree.programme.records import Incident, Measured, Recording, Run, RunPhase, RunRole
-from onthree.programme.rehearsals import GUESSED_PLANES, INCIDENT_KINDS, RECORDING_KINDS, START_LAG
+from onthree.programme.rehearsals import (
+    GUESSED_PLANES,
+    INCIDENT_KINDS,
+    RECORDING_KINDS,
+    START_LAG,
+    START_LAG_FIRST_TURN,
+)
 from onthree.rehearsals.ladder import Rung
 from onthree.rehearsals.recorded import RecordedRun, recorded_run
 from onthree.techniques.library import bundled_library
@@ -257,7 +263,7 @@ def save_measured(
     """
     from onthree.kinematics.measures import NAMES
 
-    if unknown := sorted({one.quantity for one in values} - {START_LAG, *NAMES}):
+    if unknown := sorted({one.quantity for one in values} - {START_LAG, START_LAG_FIRST_TURN, *NAMES}):
         raise ValueError(f"quantity {', '.join(unknown)} given, {START_LAG} or a name of the measures expected")
     with _saving():
         there = run_of(run, organisation_code)

@@ -12,7 +12,9 @@ from onthree.actions.measure_films import FilmsAnswer
 from onthree.actions.measured_rung import rung
 from onthree.cli.tables import blank_table, indented, new_console
 from onthree.kinematics.angles import ORDER
+from onthree.kinematics.first_turn import LagBand
 from onthree.kinematics.measures import NAMES, PLANE_NAMES, WAY_NAMES
+from onthree.kinematics.start_lag import StartLag
 
 PLANES = {name: name.replace("_", " ") for name in (*PLANE_NAMES, "total")} | {PLANE_NAMES[0]: "flexion/extension"}
 SHOWN = {
@@ -106,11 +108,11 @@ def _phase(console: Console, result: FilmResult, one: PhaseResult) -> None:
     )
     if not one.why_no_lag:
         lag = one.lag
-        rows.add_row(
-            f"start lag, {result.pair[0]} after {'body' if result.pair[1] == 'trunk' else result.pair[1]}",
-            f"{1000 * lag.lag_s + 0.0:.0f} ms".replace("-0 ", "0 "),
-            _band(1000 * lag.low_s, 1000 * lag.high_s, 0),
-        )
+        body = "body" if result.pair[1] == "trunk" else result.pair[1]
+        rows.add_row(f"start lag, {result.pair[0]} after {body}", *_lag_figures(lag))
+        if np.isfinite(lag.at_first_turn.lag_s):
+            first = "degree" if one.lag_by == "rotation" else "centimetre"
+            rows.add_row(f"the same, by the first {first}", *_lag_figures(lag.at_first_turn))
     for name, words in SHOWN.items():
         place = NAMES.index(name)
         if not np.isnan(one.measures.values[place]):
@@ -125,6 +127,11 @@ def _phase(console: Console, result: FilmResult, one: PhaseResult) -> None:
     if result.bound_deg is not None:
         indented(console, f"The bound of {result.bound_deg:g} degrees is your own: it is no limit of safety.", "  ")
     console.print()
+
+
+def _lag_figures(lag: StartLag | LagBand) -> tuple[str, str]:
+    value = f"{1000 * lag.lag_s + 0.0:.0f} ms".replace("-0 ", "0 ")
+    return value, _band(1000 * lag.low_s, 1000 * lag.high_s, 0)
 
 
 def _figures(one: PhaseResult, name: str) -> tuple[str, str, str, str]:

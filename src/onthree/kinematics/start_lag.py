@@ -21,6 +21,7 @@ from scipy.stats import norm
 
 from onthree.kinematics.angles import mean_rotation
 from onthree.kinematics.choices import choices
+from onthree.kinematics.first_turn import NOT_PASSED, LagBand, Passing, first_passing, lag_between
 from onthree.kinematics.segment_motion import BoolArray, FloatArray, SegmentMotion
 from onthree.kinematics.start_noise import MeasuringNoise, RestNoise, rest_noise
 
@@ -45,25 +46,12 @@ class Onset:
 
 
 @dataclass(frozen=True)
-class LagBand:
-    """A lag of the head after the body [s] with its 95 % band; NaN: unknown."""
-
-    lag_s: float = np.nan
-    low_s: float = np.nan
-    high_s: float = np.nan
-
-    @property
-    def said(self) -> str:
-        """The lag and its band."""
-        return f"{1000 * self.lag_s:.0f} ms (95 % band {1000 * self.low_s:.0f} to {1000 * self.high_s:.0f} ms"
-
-
-@dataclass(frozen=True)
 class StartLag:
     """By how much the head started after the body [s], with its 95 % band; positive: the body first. NaN: unknown.
 
-    ``at_first_turn`` is the lag between the moments by which each had turned by its first degree, or shifted by its
-    first centimetre.
+    ``at_first_turn`` is the head's first passing of one degree of turn, or one centimetre of shift, from its rest, less
+    the body's. ``is_turned_back``: one of them began the other way than it went on; the band then reaches to
+    ``at_first_turn`` and as far to the other side, and who was first is not told.
     """
 
     lag_s: float
@@ -71,7 +59,8 @@ class StartLag:
     high_s: float
     head: Onset
     body: Onset
-    at_first_turn: LagBand = LagBand()
+    at_first_turn: LagBand = NOT_PASSED
+    is_turned_back: bool = False
 
     @property
     def said(self) -> str:
@@ -79,10 +68,27 @@ class StartLag:
         if np.isnan(self.lag_s):
             return "start lag unknown: no start found after the still stretch, or the start was not seen"
         first = "the body first" if self.low_s > 0 else "the head first" if self.high_s < 0 else "not told apart"
+        first = "not told apart" if self.is_turned_back else first
         found = f"head after body {LagBand(self.lag_s, self.low_s, self.high_s).said}; positive: the body first)"
         turned = self.at_first_turn
         beside = "" if np.isnan(turned.lag_s) else f", by the first degree or centimetre {turned.said})"
-        return f"{found}{beside}: {first}"
+        return f"{found}{beside}{self._otherwise}: {first}"
+
+    @property
+    def _otherwise(self) -> str:
+        """That head and body did not start alike, or nothing."""
+        if self.is_turned_back:
+            return ", one of them began the other way than it went on"
+        return ", the head did not start the way the body did" if self.is_otherwise else ""
+
+    @property
+    def is_otherwise(self) -> bool:
+        """Whether the lag and that at the first turn differ by more than their bands allow."""
+        turned, apart_s = self.at_first_turn, self.at_first_turn.lag_s - self.lag_s
+        near_s = (self.high_s - self.lag_s, turned.lag_s - turned.low_s)
+        if apart_s < 0:
+            near_s = (self.lag_s - self.low_s, turned.high_s - turned.lag_s)
+        return bool(abs(apart_s) > np.hypot(*near_s))
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,8 +98,8 @@ class _Starts:
     moments_s: FloatArray
     log_likelihood: FloatArray
     seen_at_s: float
-    turned_at_s: float
-    turned_sd_s: float
+    turned: Passing
+    is_turned_back: bool
 
 
 def start_lag(
@@ -123,10 +129,13 @@ def start_lag(
     clocks_s = float(norm.ppf(_TAILS[2])) * between_clocks_sd_s
     low_s = lag_s - float(np.hypot(lag_s - low_s, clocks_s))
     high_s = lag_s + float(np.hypot(high_s - lag_s, clocks_s))
-    turned_s = starts[0].turned_at_s - starts[1].turned_at_s
-    sd_s = float(np.sqrt(starts[0].turned_sd_s ** 2 + starts[1].turned_sd_s ** 2 + between_clocks_sd_s**2))
-    half_s = float(norm.ppf(_TAILS[2])) * sd_s
-    return StartLag(lag_s, low_s, high_s, onsets[0], onsets[1], LagBand(turned_s, turned_s - half_s, turned_s + half_s))
+    turned = lag_between(starts[0].turned, starts[1].turned, between_clocks_sd_s)
+    is_turned_back = starts[0].is_turned_back or starts[1].is_turned_back
+    if is_turned_back:
+        apart_s = abs(turned.lag_s - lag_s)
+        low_s = float(np.nanmin([low_s, turned.low_s, lag_s - apart_s]))
+        high_s = float(np.nanmax([high_s, turned.high_s, lag_s + apart_s]))
+    return StartLag(lag_s, low_s, high_s, onsets[0], onsets[1], turned, is_turned_back)
 
 
 def onset(
@@ -165,7 +174,8 @@ def _starts(
     if span is None:
         return None
     seen, end = span
-    turned = _first_turn_s(time_s, displacement, noise, seen, by)
+    first = np.radians(choices().first_turn_deg) if by == "rotation" else choices().first_shift_m
+    turned = first_passing(time_s, displacement, noise, float(time_s[seen]), float(first))
     moved = np.where(is_still, 0.0, np.maximum(sizes - 2 * noise.sd_ratio, 0.0))[:end]
     lasts_s = choices().start_apart_lasts_ratio * (time_s[end - 1] - time_s[seen])
     fit = _Fit(time_s[:end], units[:end], noise, moved, lasts_s)
@@ -175,7 +185,9 @@ def _starts(
     likely_s = coarse_s[best >= best.max() - _UNLIKELY]
     step_s = coarse_s[1] - coarse_s[0]
     fine_s = np.linspace(max(first_s, likely_s[0] - step_s), min(time_s[seen], likely_s[-1] + step_s), _FINE)
-    return _Starts(fine_s, fit.log_likelihood(fine_s), float(time_s[seen]), *turned)
+    return _Starts(
+        fine_s, fit.log_likelihood(fine_s), float(time_s[seen]), turned, _is_turned_back(time_s, displacement, seen)
+    )
 
 
 def _displacement(motion: SegmentMotion, segment: str, used: BoolArray, is_still: BoolArray, by: By) -> FloatArray:
@@ -229,32 +241,11 @@ def _span(
     return None if is_lost else (int(seen), end)
 
 
-def _first_turn_s(
-    time_s: FloatArray, displacement: FloatArray, noise: RestNoise, seen: int, by: By
-) -> tuple[float, float]:
-    """When it had turned by the first degree, or shifted by the first centimetre, and the standard deviation [s]."""
-    chosen = choices()
-    first = np.radians(chosen.first_turn_deg) if by == "rotation" else chosen.first_shift_m
-    sizes = np.linalg.norm(displacement, axis=1)
-    beyond = np.flatnonzero(sizes[seen:] >= first)
-    if not len(beyond):
-        return np.nan, np.nan
-    near = np.abs(time_s - time_s[seen + beyond[0]]) <= chosen.first_turn_within_s
-    if near.sum() < 3 or (np.diff(time_s[near]) > chosen.longest_step_s).any():
-        return np.nan, np.nan
-    middle = displacement[near].mean(axis=0)
-    along = displacement[near] @ middle / np.linalg.norm(middle)
-    at_s = time_s[near] - time_s[seen + beyond[0]]
-    bend, slope, level = np.polyfit(at_s, along, 2)
-    roots = np.roots([bend, slope, level - first])
-    roots = roots[np.isreal(roots)].real
-    roots = roots[(2 * bend * roots + slope > 0) & (np.abs(roots) <= chosen.first_turn_within_s)]
-    if not len(roots):
-        return np.nan, np.nan
-    root_s = float(roots[np.argmin(np.abs(roots))])
-    unit = float(np.linalg.norm(noise.root.T @ middle) / np.linalg.norm(middle))
-    off = unit * np.sqrt(9 / 4 * noise.independent_ratio / near.sum() + 2 * noise.lasting.sum())
-    return float(time_s[seen + beyond[0]] + root_s), float(off / (2 * bend * root_s + slope))
+def _is_turned_back(time_s: FloatArray, displacement: FloatArray, seen: int) -> bool:
+    """Whether a start goes against where the motion gets to within the time in which a start goes on."""
+    later = displacement[(time_s >= time_s[seen]) & (time_s <= time_s[seen] + choices().start_goes_on_s)]
+    furthest = later[np.linalg.norm(later, axis=1).argmax()]
+    return bool(later[:_LEAST_FITTED].mean(axis=0) @ furthest < 0)
 
 
 class _Fit:

@@ -30,6 +30,8 @@ INCIDENT_KINDS = (
 )
 RECORDING_KINDS = ("film", "film with tags", "sensor log", "motion capture")
 START_LAG = "start_lag_s"
+START_LAG_FIRST_TURN = "start_lag_first_turn_s"
+"""The lag of the head by the first degree of turn, or centimetre of shift, of each."""
 """The quantity beside those of ``kinematics.measures.NAMES``: how much later the head began than the body."""
 
 _LONGEST_S = "36000"

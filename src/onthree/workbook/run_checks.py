@@ -5,7 +5,7 @@ from itertools import pairwise
 from typing import Any
 
 from onthree.programme.records import Incident, Measured, Recording, Run, RunPhase, RunRole
-from onthree.programme.rehearsals import ROLES_OF_THEIR_OWN, START_LAG
+from onthree.programme.rehearsals import ROLES_OF_THEIR_OWN, START_LAG, START_LAG_FIRST_TURN
 from onthree.workbook.contradictions import after_import
 from onthree.workbook.problems import Problem, did_you_mean
 from onthree.workbook.rows import Row
@@ -57,7 +57,7 @@ def _without_length(row: Row) -> Iterator[Problem]:
 def _unknown_quantity(row: Row) -> Iterator[Problem]:
     from onthree.kinematics.measures import NAMES
 
-    quantity, known = row.values.get("quantity"), (START_LAG, *NAMES)
+    quantity, known = row.values.get("quantity"), (START_LAG, START_LAG_FIRST_TURN, *NAMES)
     if quantity and quantity not in known:
         fix = did_you_mean(quantity, known, f"known are {', '.join(known)}")
         yield row.problem("quantity", quantity, "the identifier of a quantity", fix)

@@ -94,6 +94,7 @@ def test_start_lag_is_within_thirty_milliseconds(result: FilmResult) -> None:
 
     assert go.why_no_lag == ""
     assert go.lag.lag_s == pytest.approx(LAG_S, abs=0.03)
+    assert go.lag.at_first_turn.lag_s == pytest.approx(LAG_S, abs=0.01)
     assert "do not stand still" in back.why_no_lag
 
 
