@@ -60,7 +60,8 @@ class FormField:
         """What to type: meaning, unit, bounds, an example."""
         bounds = f"{range_shown(self.field)}." if range_shown(self.field) else ""
         example = f"Such as {self.field.example}." if self.field.example and self.widget not in _TAPPED else ""
-        told = (self.field.help, _UNITS.get(self.field.kind, ""), bounds[:1].upper() + bounds[1:], example)
+        help_text = self.field.help.replace("With unit.", "").strip() if self.field.kind in _UNITS else self.field.help
+        told = (help_text, _UNITS.get(self.field.kind, ""), bounds[:1].upper() + bounds[1:], example)
         return " ".join(filter(None, told))
 
 
