@@ -64,26 +64,26 @@ def lag_between(head: Passing, body: Passing, between_clocks_sd_s: float) -> Lag
 
 
 def first_passing(
-    time_s: FloatArray, displacement: FloatArray, noise: RestNoise, seen_at_s: float, first: float
+    time_s: FloatArray, displacement: FloatArray, noise: RestNoise, seen_at_s: float, first_rad_or_m: float
 ) -> Passing:
-    """When displacements (n, 3) [rad or m] from rest first were as large as ``first``, near where a start was seen.
+    """When displacements (n, 3) [rad or m] from rest first were as large as asked, near where a start was seen.
 
     The ends of the band are where they were as large less, and more, what noise may add. Unknown where that is nearly
-    as large as ``first``, and where the passing lies in a gap.
+    as large as ``first_rad_or_m``, and where the passing lies in a gap.
     """
     searched = np.flatnonzero(time_s >= seen_at_s - _SEARCHED_S)
-    level, near_count = _smoothed(time_s, displacement, searched, 2 * first)
+    level, near_count = _smoothed(time_s, displacement, searched, 2 * first_rad_or_m)
     sizes = np.linalg.norm(level, axis=1)
-    passed = int(np.argmax(sizes >= first))
-    if not sizes[passed] >= first:
+    passed = int(np.argmax(sizes >= first_rad_or_m))
+    if not sizes[passed] >= first_rad_or_m:
         return Passing()
     unit = float(np.linalg.norm(noise.root.T @ level[passed]) / sizes[passed])
     independent = 9 / 4 * noise.independent_ratio / near_count[passed]
     may_add = _WITHIN_SDS * unit * float(np.sqrt(independent + _LASTING_RATIO * noise.lasting.sum()))
-    if may_add > _MOST_NOISE_RATIO * first:
+    if may_add > _MOST_NOISE_RATIO * first_rad_or_m:
         return Passing()
     at_s, low_s, high_s = (
-        _crossing_s(time_s[searched], sizes, size) for size in (first, first - may_add, first + may_add)
+        _crossing_s(time_s[searched], sizes, first_rad_or_m + added) for added in (0.0, -may_add, may_add)
     )
     between_s = _BETWEEN_RATIO * float(np.median(np.diff(time_s)))
     found = Passing(
@@ -93,11 +93,11 @@ def first_passing(
 
 
 def _smoothed(
-    time_s: FloatArray, displacement: FloatArray, places: NDArray[np.intp], most: float
+    time_s: FloatArray, displacement: FloatArray, places: NDArray[np.intp], most_rad_or_m: float
 ) -> tuple[FloatArray, FloatArray]:
     """Displacements (m, 3) at some moments by a parabola through those near, and how many; NaN where too few are.
 
-    NaN also after the first that is larger than ``most``.
+    NaN also after the first that is larger than ``most_rad_or_m``.
     """
     level, count = np.full((len(places), 3), np.nan), np.zeros(len(places))
     for row, place in enumerate(places):
@@ -105,20 +105,20 @@ def _smoothed(
         count[row] = near.sum()
         if count[row] >= _LEAST_NEAR:
             level[row] = np.polyfit(time_s[near] - time_s[place], displacement[near], 2)[-1]
-            if np.linalg.norm(level[row]) > most:
+            if np.linalg.norm(level[row]) > most_rad_or_m:
                 break
     return level, count
 
 
-def _crossing_s(time_s: FloatArray, sizes: FloatArray, size: float) -> float:
+def _crossing_s(time_s: FloatArray, sizes: FloatArray, size_rad_or_m: float) -> float:
     """When sizes first reach a size, between two moments in proportion; NaN where never, or in a gap."""
-    after = int(np.argmax(sizes >= size))
-    if not sizes[after] >= size:
+    after = int(np.argmax(sizes >= size_rad_or_m))
+    if not sizes[after] >= size_rad_or_m:
         return np.nan
     if after == 0:
         return float(time_s[0])
     step_s = time_s[after] - time_s[after - 1]
     if np.isnan(sizes[: after + 1]).any() or (np.diff(time_s[: after + 1]) > choices().longest_step_s).any():
         return np.nan
-    share = (size - sizes[after - 1]) / (sizes[after] - sizes[after - 1])
+    share = (size_rad_or_m - sizes[after - 1]) / (sizes[after] - sizes[after - 1])
     return float(time_s[after - 1] + share * step_s)

@@ -174,8 +174,8 @@ def _starts(
     if span is None:
         return None
     seen, end = span
-    first = np.radians(choices().first_turn_deg) if by == "rotation" else choices().first_shift_m
-    turned = first_passing(time_s, displacement, noise, float(time_s[seen]), float(first))
+    first_rad_or_m = np.radians(choices().first_turn_deg) if by == "rotation" else choices().first_shift_m
+    turned = first_passing(time_s, displacement, noise, float(time_s[seen]), float(first_rad_or_m))
     moved = np.where(is_still, 0.0, np.maximum(sizes - 2 * noise.sd_ratio, 0.0))[:end]
     lasts_s = choices().start_apart_lasts_ratio * (time_s[end - 1] - time_s[seen])
     fit = _Fit(time_s[:end], units[:end], noise, moved, lasts_s)
