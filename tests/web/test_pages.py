@@ -241,3 +241,16 @@ def test_who_was_told_and_what_was_signed_stand_under_the_finding(conference: Cl
 
 def sentences_of(page: str) -> list[str]:
     return re.findall(r"Found (?:supine|prone): [^<]+", page)
+
+
+def test_every_page_that_shows_invented_records_says_so(conference: Client) -> None:
+    for address in (
+        "/",
+        "/measure/",
+        "/ready/",
+        "/events/E-1/",
+        "/records/",
+        "/rehearsals/",
+        "/rehearsals/RUN-1/debrief/",
+    ):
+        assert "Invented data." in conference.get(address).content.decode(), address

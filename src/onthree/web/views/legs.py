@@ -5,6 +5,7 @@ from django.views.decorators.http import require_safe
 
 from onthree.actions.due import WITHIN_DAYS, due_on
 from onthree.programme.roles import Right
+from onthree.store.calendar import find_organisation
 from onthree.web.access import asking, needs
 from onthree.web.asked import Asked
 from onthree.web.legs import LEG_OF
@@ -26,6 +27,13 @@ def ready(request: HttpRequest) -> HttpResponse:
 
 
 def _leg(request: HttpRequest, leg_id: str, *, is_measured: bool) -> HttpResponse:
-    asked = Asked(request.GET)
-    due = [each for each in due_on(asked.day, asking(request).organisation_code) if each.is_measured == is_measured]
-    return page(request, "leg", leg=leg_id, the_leg=LEG_OF[leg_id], asked=asked, due=due, within_days=WITHIN_DAYS)
+    asked, whose = Asked(request.GET), asking(request).organisation_code
+    found = find_organisation(whose)
+    about = {
+        "asked": asked,
+        "organisation": found[1] if found else None,
+        "the_leg": LEG_OF[leg_id],
+        "due": [each for each in due_on(asked.day, whose) if each.is_measured == is_measured],
+        "within_days": WITHIN_DAYS,
+    }
+    return page(request, "leg", leg=leg_id, **about)

@@ -22,6 +22,7 @@ from onthree.documents.debrief import Still
 from onthree.programme.records import Run
 from onthree.programme.roles import Right
 from onthree.rehearsals.debrief import CAUTIONS
+from onthree.store.calendar import find_organisation
 from onthree.web import typed
 from onthree.web.access import asking, needs
 from onthree.web.asked import Asked
@@ -109,7 +110,9 @@ def debrief(request: HttpRequest, code: str) -> HttpResponse:
     """One screen while the team still kneels: three sentences, the lag, the pictures, the incidents."""
     asked = Asked(request.GET)
     answer = _debrief(request, code, asked.day)
+    found = find_organisation(_whose(request))
     about = {"asked": asked, "page": answer.page, "run": answer.page.run.run, "answer": answer}
+    about["organisation"] = found[1] if found else None
     return page(request, "rehearsals/debrief", leg=LEG, stills=_shown(answer.stills), **about)
 
 
