@@ -1,5 +1,7 @@
 """The pages of the legs Measure and Be ready: what is due there, and the pages below each."""
 
+from typing import Any
+
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
@@ -29,7 +31,7 @@ def ready(request: HttpRequest) -> HttpResponse:
 def _leg(request: HttpRequest, leg_id: str, *, is_measured: bool) -> HttpResponse:
     asked, whose = Asked(request.GET), asking(request).organisation_code
     found = find_organisation(whose)
-    about = {
+    about: dict[str, Any] = {
         "asked": asked,
         "organisation": found[1] if found else None,
         "the_leg": LEG_OF[leg_id],
