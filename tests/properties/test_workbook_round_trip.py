@@ -26,6 +26,7 @@ from onthree.programme.records import (
     MedicalOrder,
     MutualAid,
     Organisation,
+    PlanMark,
     PreAgreement,
     Record,
     Recording,
@@ -34,6 +35,7 @@ from onthree.programme.records import (
     RunRole,
     Team,
     Told,
+    Venue,
 )
 from onthree.techniques.state import ARRIVALS
 from onthree.units import KG_PER_LB, read_length, read_mass
@@ -49,6 +51,7 @@ TODAY = date(2026, 11, 25)
 TECHNIQUES = ("centring", "device_out_on_cot")
 QUANTITIES = ("start_lag_s", "peak_total_deg")
 RULES = ("hands", "weight-limit")
+DRAWN = ("POINT (-40 38)", "LINESTRING (-40 38, -40 31, -62 31)")
 SETTLED = (
     "code",
     "number",
@@ -178,6 +181,12 @@ def programmes(draw: st.DrawFn) -> Programme:
 def settled(record: Record, place: int) -> Record | None:
     """The record with what rows must not share, must not contradict, or must know, put right."""
     match record:
+        case Venue(latitude_deg=latitude, longitude_deg=longitude, bearing_deg=bearing):
+            is_on_map = None not in (latitude, longitude, bearing)
+            off_map = {"latitude_deg": None, "longitude_deg": None, "bearing_deg": None}
+            return record if is_on_map else replace(record, **off_map)
+        case PlanMark():
+            return replace(record, drawn=DRAWN[place % 2])
         case Athlete(number=number, shoulder_breadth=bare, padded_shoulder_breadth=padded):
             padded = bare if bare and padded and padded.m < bare.m else padded
             return replace(record, number=None if number is None else place, padded_shoulder_breadth=padded)
