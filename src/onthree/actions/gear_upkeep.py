@@ -31,9 +31,7 @@ def upkeep_state(code: str, on: date, organisation_code: str | None = None) -> U
     ).records
     log = tuple(entry for entry in found if isinstance(entry, Upkeep))
     by_then = [entry for entry in log if entry.day <= on]
-    return UpkeepState(
-        log, (_inspection(gear, by_then, on), *_lubrication(gear, by_then, on), *_cleaning(by_then))
-    )
+    return UpkeepState(log, (_inspection(gear, by_then, on), *_lubrication(gear, by_then, on), *_cleaning(by_then)))
 
 
 def add_upkeep(

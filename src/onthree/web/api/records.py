@@ -67,7 +67,9 @@ def one(request: HttpRequest, response: HttpResponse, kind: str, code: str) -> D
 
 
 @router.put("/{kind}/{code}", response={200: Document, 201: Document, 412: Document, 422: Document})
-def put(request: HttpRequest, response: HttpResponse, kind: str, code: str, fields: Body[dict[str, str]]) -> Status[Document]:
+def put(
+    request: HttpRequest, response: HttpResponse, kind: str, code: str, fields: Body[dict[str, str]]
+) -> Status[Document]:
     """Save one record, fields as typed; a field left out is blank.
 
     ``If-Match`` carries the version that was read; without it the record is new. 412 where somebody saved it
