@@ -14,7 +14,7 @@ serve: app               ## the pages of the demo again, with what was changed i
 
 test: lint               ## every check: style, types, imports, then the tests
 	@scripts/test_programs.sh
-	@scripts/with_postgres.sh .venv/bin/python -m pytest
+	@scripts/with_postgres.sh scripts/tests.sh
 
 lint: dev                ## style, types, imports
 	@.venv/bin/ruff format --check

@@ -9,12 +9,15 @@ import pytest
 from django.db import connection
 
 ROOT = Path(__file__).parents[2]
+ALSO = ("tests/web/test_api.py", "tests/web/test_film_queue.py", "tests/web/test_uploads.py")
+"""Tests of pages that lean on locks and unique keys: what is sent arrives once, films are queued and sent in pieces."""
 
 
 @pytest.mark.postgres
 def test_the_store_passes_its_tests_on_postgresql() -> None:
     environment = os.environ | {"DATABASE_URL": os.environ["ONTHREE_TEST_DATABASE_URL"]}
-    command = [sys.executable, "-m", "pytest", "tests/records", "-q", "-m", "not postgres", "-p", "no:cacheprovider"]
+    command = [sys.executable, "-m", "pytest", "tests/records", *ALSO, "-q", "-m", "not postgres"]
+    command += ["-p", "no:cacheprovider"]
     result = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=False)
 
     assert result.returncode == 0, result.stdout + result.stderr

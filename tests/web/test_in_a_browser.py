@@ -78,3 +78,15 @@ def test_how_the_listed_events_stand_is_filled_in(page_at: PageAt) -> None:
     page.locator(".events .stands").first.wait_for()
 
     assert "athletes" in page.locator(".events .stands").first.inner_text()
+
+
+def test_answers_stand_in_the_columns_of_their_table_on_screen_and_on_paper(page_at: PageAt) -> None:
+    page = page_at("desktop")
+    for medium in ("screen", "print"):
+        page.emulate_media(media=medium)
+        page.goto("/events/E-1/")
+        shown = page.evaluate(
+            "[...document.querySelectorAll('.athletes td.answer')].map(each => getComputedStyle(each).display)"
+        )
+
+        assert set(shown) == {"table-cell"}, medium

@@ -22,7 +22,7 @@ from onthree.web.access import asking, needs
 from onthree.web.asked import Asked
 from onthree.web.pages import page
 from onthree.web.ranged import ranged
-from onthree.web.views.rehearsals import LEG, found_run
+from onthree.web.views.rehearsals import LEG, found_run, organisation_of
 from onthree.web.views.results import spoken, titles_of
 
 LARGEST_LOOK_BYTES = 300 * 1024**2
@@ -142,6 +142,7 @@ def look(request: HttpRequest) -> HttpResponse:
         "asked": asked,
         "rigs": film_queue.rigs(_whose(request)),
         "cautions": CAUTIONS,
+        "organisation": organisation_of(request),
     }
     if request.method != "POST":
         return page(request, "rehearsals/look", leg=LEG, **about)
@@ -175,15 +176,19 @@ def _looked_at(request: HttpRequest) -> Any:
 
 
 def _films(request: HttpRequest, code: str, problems: list[str]) -> HttpResponse:
+    from onthree.actions.measure_task import film_at
+
     asked = Asked(request.GET)
     answer = found_run(request, code, asked.day)
     whose = _whose(request)
+    is_invented = bool(answer.programme.organisation.is_invented)
     about: dict[str, Any] = {
         "asked": asked,
         "programme": answer.programme,
         "page": answer.page,
         "run": answer.run.run,
         "recorded": answer.run,
+        "here": {each.code for each in answer.run.recordings if film_at(each.file, is_invented)},
         "problems": problems,
         "unfinished": film_upload.unfinished(code, whose),
         "kinds": RECORDING_KINDS[1::-1],

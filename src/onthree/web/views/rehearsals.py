@@ -19,7 +19,7 @@ from onthree.actions.film_queue import jobs_of
 from onthree.actions.outbox import receive
 from onthree.actions.run_taps import ASKED, RUN_PREFIX
 from onthree.documents.debrief import Still
-from onthree.programme.records import Run
+from onthree.programme.records import Organisation, Run
 from onthree.programme.roles import Right
 from onthree.rehearsals.debrief import CAUTIONS
 from onthree.store.calendar import find_organisation
@@ -110,9 +110,8 @@ def debrief(request: HttpRequest, code: str) -> HttpResponse:
     """One screen while the team still kneels: three sentences, the lag, the pictures, the incidents."""
     asked = Asked(request.GET)
     answer = _debrief(request, code, asked.day)
-    found = find_organisation(_whose(request))
     about = {"asked": asked, "page": answer.page, "run": answer.page.run.run, "answer": answer}
-    about["organisation"] = found[1] if found else None
+    about["organisation"] = organisation_of(request)
     return page(request, "rehearsals/debrief", leg=LEG, stills=_shown(answer.stills), **about)
 
 
@@ -133,6 +132,12 @@ def found_run(request: HttpRequest, code: str, on: date) -> Any:
         return run_pages.run_page(code, on, _whose(request))
     except LookupError as error:
         raise Http404(str(error)) from None
+
+
+def organisation_of(request: HttpRequest) -> Organisation | None:
+    """The organisation whose pages are asked for, None in an empty store."""
+    found = find_organisation(_whose(request))
+    return found[1] if found else None
 
 
 def _shown(stills: Sequence[Still]) -> list[tuple[Still, str]]:
@@ -167,6 +172,7 @@ def _recording(request: HttpRequest, code: str | None, values: dict[str, str], p
         "incidents": list(enumerate(data["incidents"], start=1)),
         "planes": data["planes"],
         "keep": " ".join((reverse("run-start"), *KEPT, *kept_always())),
+        "organisation": organisation_of(request),
     }
     status = 400 if problems else 200
     return page(request, "rehearsals/record", leg=LEG, status=status, asked=_asked(request), **about, **_told(request))
