@@ -75,6 +75,11 @@ SETTLED = (
     "value",
     "low",
     "high",
+    "answer",
+    "drawn",
+    "latitude_deg",
+    "longitude_deg",
+    "bearing_deg",
 )
 
 texts = st.text(max_size=30).map(cleaned) | st.sampled_from(
