@@ -1,12 +1,12 @@
 #!/usr/bin/env bash
-# Runs the tests in two halves side by side, one for each core: what computes, and all that opens stores, pages and commands.
+# Runs the tests in two halves side by side, one for each core: what computes or runs commands, and all that opens stores and pages.
 # Ends with a failure if either half fails. With arguments: just those tests, in one go.
 set -uo pipefail
 cd "$(dirname "$0")/.."
 
 if [ $# -gt 0 ]; then exec .venv/bin/python -m pytest "$@"; fi
 
-computing=(tests/properties tests/published tests/reference tests/scenarios tests/unit)
+computing=(tests/house tests/properties tests/published tests/reference tests/scenarios tests/unit tests/workflows)
 opening=()
 for folder in tests/*/; do                          # a new folder is never left out
     folder=${folder%/}
