@@ -21,7 +21,7 @@ from onthree.capture.layout import LayoutError, calibrated_layout
 from onthree.capture.progress import Listener
 from onthree.capture.rig import Rig
 from onthree.capture.shutter import at_frame_moments
-from onthree.capture.tagged_video import Movements, TaggedVideo, motion_of, sha256_of, with_axes_of
+from onthree.capture.tagged_video import Movements, TaggedVideo, motion_of, sha256_of, unsure_flags, with_axes_of
 from onthree.capture.tags import Sightings, find_tags
 from onthree.capture.tracks import LEAST_SMOOTHED, Track, pair_uncertainties, tracks_of
 from onthree.capture.two_film_axes import separate_layouts
@@ -318,10 +318,12 @@ def _said(
         focal = focal_flags(film.sightings, film.layout, film.tracks, film.camera)
         flags = (*flags, *(f"{which} film: {flag}" for flag in focal))
     motion, raw = (motion_of(sightings, layout, rig, neutral_s, tracks, each) for each in (True, False))
+    uncertainty = pair_uncertainties(tracks, True)
+    unsure = tuple(unsure_flags(motion, uncertainty))
     return TwoFilms(
-        motion=replace(motion, flags=(*flags, *motion.flags)),
-        raw=replace(raw, flags=(*flags, *raw.flags)),
-        uncertainty=pair_uncertainties(tracks, True),
+        motion=replace(motion, flags=(*flags, *motion.flags, *unsure)),
+        raw=replace(raw, flags=(*flags, *raw.flags, *unsure)),
+        uncertainty=uncertainty,
         raw_uncertainty=pair_uncertainties(tracks, False),
         layout=layout,
         seen_ratio={segment: float(track.is_valid.mean()) for segment, track in tracks.items()},

@@ -12,7 +12,7 @@ from onthree.capture.clocks import ClockError
 from onthree.capture.layout import Layout, LayoutError
 from onthree.capture.poses import SQUARE, Poses
 from onthree.capture.rig import Rig
-from onthree.capture.tagged_video import TaggedVideo, video_from_sightings
+from onthree.capture.tagged_video import TaggedVideo, unsure_moments, video_from_sightings
 from onthree.capture.tags import Sightings
 from onthree.capture.two_films import TwoFilms, two_films_from_sightings
 from onthree.kinematics.segment_motion import Clock, RelativeUncertainty, SegmentMotion
@@ -188,6 +188,20 @@ def test_a_segment_that_one_film_never_shows_is_told_by_the_other(films: Invente
 
     assert video.seen_ratio["trunk"] > 0.95
     assert rms_deg(video, films.bodies[0], films.rig) < 0.1
+
+
+def test_moments_that_two_films_do_not_tell_well_are_said(films: Invented, whole: TwoFilms) -> None:
+    """Corners are seen badly, and at the end the first film alone sees one tag of each segment."""
+    noisy = two_films(np.random.default_rng(11), 5.5, sd_px=0.8).sightings
+    first = without(without(noisy[0], range(1, 5), 4.8), range(21, 26), 4.8)
+    video = fused(films, (first, without(noisy[1], range(26), 4.6)))
+    is_unsure = unsure_moments(video.motion, video.uncertainty[0])
+    said = f"head on trunk is not sure to 2 degrees in {is_unsure.sum()} of {len(is_unsure)} frames"
+
+    assert is_unsure.any()
+    for motion in (video.motion, video.raw):
+        assert any(flag.startswith(said) for flag in motion.flags)
+    assert not any("is not sure to" in flag for flag in whole.motion.flags)
 
 
 def test_a_phone_that_moves_is_said_and_only_head_on_trunk_is_taken_from_it(films: Invented) -> None:
