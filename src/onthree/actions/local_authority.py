@@ -7,7 +7,9 @@ any site to the devices that installed the certificate.
 import os
 import socket
 import ssl
+import struct
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from hashlib import sha256
@@ -16,6 +18,8 @@ from pathlib import Path
 
 CERTIFICATE_NAME, KEY_NAME = "authority.crt", "authority.key"
 SERVER_NAME = "server.pem"
+_ASK_ADDRESS = 0x8915
+"""SIOCGIFADDR of netdevice(7): asks for the address of a network card, which stands at bytes 20 to 23 of the answer."""
 VALID_DAYS = 397
 """How long a server's certificate holds [days]; some browsers refuse more than 398, from memory."""
 
@@ -60,7 +64,7 @@ def prepare_authority(folder: Path, names: Iterable[str], now: datetime) -> Auth
 def local_names() -> tuple[str, ...]:
     """The addresses and names under which other devices may reach this computer, the likeliest first."""
     name = socket.gethostname().partition(".")[0].lower()
-    found = [_outward_address(), *_addresses_of(socket.gethostname())]
+    found = [_outward_address(), *_addresses_of_cards(), *_addresses_of(socket.gethostname())]
     addresses = [each for each in found if each and not ip_address(each).is_loopback]
     return tuple(dict.fromkeys((*addresses, f"{name}.local", name, "localhost", "127.0.0.1")))
 
@@ -73,6 +77,21 @@ def _outward_address() -> str:
             return str(asked.getsockname()[0])
         except OSError:
             return ""
+
+
+def _addresses_of_cards() -> list[str]:
+    """The address of each network card, also where no way leads out, as in a network made by this computer (Linux)."""
+    try:
+        from fcntl import ioctl
+    except ImportError:  # elsewhere the name of the computer leads to them
+        return []
+    found = []
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asked:
+        for _, card in socket.if_nameindex():
+            with suppress(OSError):  # a card without an address
+                told = ioctl(asked.fileno(), _ASK_ADDRESS, struct.pack("256s", card.encode()))
+                found.append(socket.inet_ntoa(told[20:24]))
+    return found
 
 
 def _addresses_of(name: str) -> list[str]:

@@ -54,11 +54,11 @@ def local_server(folder: Path, port: int, today: date | None = None, names: Sequ
 
     ``names`` are further names or addresses of this computer. Raises OSError for a port that is taken.
     """
-    from cheroot.ssl.builtin import BuiltinSSLAdapter
-    from cheroot.wsgi import Server
     from django.conf import settings
     from django.core.wsgi import get_wsgi_application
     from waitress import create_server
+
+    from onthree.actions.guarded_server import GuardedServer
 
     called = tuple(dict.fromkeys((*names, *local_names())))
     authority = prepare_authority(folder, called, datetime.now(UTC))
@@ -70,8 +70,7 @@ def local_server(folder: Path, port: int, today: date | None = None, names: Sequ
     settings.AUTHORITY, settings.LOCAL_ADDRESS = authority, address
     application = get_wsgi_application()
     helping = _only_set_up(application, address)
-    pages = Server(("0.0.0.0", port), application, numthreads=8, server_name="onthree")
-    pages.ssl_adapter = BuiltinSSLAdapter(str(authority.server), str(authority.server))
+    pages = GuardedServer(port, application, str(authority.server), address)
     try:
         pages.prepare()
     except OSError as error:

@@ -25,7 +25,9 @@ def serve_lan(port: int, today: date | None, names: tuple[str, ...], as_json: bo
     def lines() -> None:
         typer.echo(f"\nServing on {server.address}  (Ctrl-C ends)")
         typer.echo(f"\nOn each tablet or phone, once: scan this, or open {server.set_up_address}")
-        typer.echo(picture.getvalue())
+        for line in picture.getvalue().splitlines():  # light on dark, whatever the colours of the window
+            typer.secho(line, fg="bright_white", bg="black")
+        typer.echo()
         typer.echo("1  connect to the same network")
         typer.echo("2  install the certificate file of the page; compare its fingerprint:")
         typer.echo(f"   {server.authority.fingerprint}")
