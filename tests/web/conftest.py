@@ -69,16 +69,19 @@ def served(transactional_db: None, live_server: LiveServer, demo_today: date) ->
 
 @pytest.fixture
 def page_at(browser: Browser, served: str) -> Iterator[PageAt]:
-    """Opens a page of a size; at the end no page may have complained or asked anybody else for anything."""
+    """Opens a page of a size on a device of its own.
+
+    At the end no page or worker of a device may have complained, or asked anybody else for anything.
+    """
     complaints: list[str] = []
 
     def opened(size: str) -> Page:
         width, height = SIZES[size]
-        page = browser.new_page(viewport={"width": width, "height": height}, base_url=served)
-        page.on("pageerror", lambda error: complaints.append(str(error)))
-        page.on("console", lambda said: complaints.append(said.text) if said.type == "error" else None)
-        page.on("request", lambda one: None if _is_ours(one.url, served) else complaints.append(f"asked {one.url}"))
-        return page
+        device = browser.new_context(viewport={"width": width, "height": height}, base_url=served)
+        device.on("weberror", lambda fault: complaints.append(str(fault.error)))
+        device.on("console", lambda said: complaints.append(said.text) if said.type == "error" else None)
+        device.on("request", lambda one: None if _is_ours(one.url, served) else complaints.append(f"asked {one.url}"))
+        return device.new_page()
 
     yield opened
     assert [text for text in complaints if not any(expected in text for expected in _EXPECTED)] == []
