@@ -83,6 +83,8 @@ def test_how_the_listed_events_stand_is_filled_in(page_at: PageAt) -> None:
 def test_answers_stand_in_the_columns_of_their_table_on_screen_and_on_paper(page_at: PageAt) -> None:
     page = page_at("desktop")
     for medium in ("screen", "print"):
+        if medium == "print":
+            page.set_viewport_size({"width": 703, "height": 1032})  # A4 with margins of 12 mm
         page.emulate_media(media=medium)
         page.goto("/events/E-1/")
         shown = page.evaluate(
@@ -90,3 +92,19 @@ def test_answers_stand_in_the_columns_of_their_table_on_screen_and_on_paper(page
         )
 
         assert set(shown) == {"table-cell"}, medium
+
+
+@pytest.mark.parametrize("address", ["/", "/events/E-1/"])
+def test_a_phone_shows_the_sentence_at_once_with_life_first_in_one_line_before_it(
+    page_at: PageAt, address: str
+) -> None:
+    page = page_at("phone")
+    page.goto(address)
+    sentence, line = page.locator(".sentences p").first.bounding_box(), page.locator("nav.life-first").bounding_box()
+    assert sentence and line
+    assert line["height"] < 60
+    assert sentence["y"] + sentence["height"] <= 844
+
+    page.locator("nav.life-first summary").click()
+    page.get_by_role("link", name="No breathing or pulse").click()
+    assert page.url.endswith("/life-first/arrest/")

@@ -132,6 +132,7 @@ class StandingShown:
     open_findings: tuple[str, ...]
 
 
+_NO_TECHNIQUE = "no technique for this"
 _OPEN_WORDS = {Level.TELL: "to tell before start", Level.FIX: "to fix before", Level.UNKNOWN: "not known"}
 
 
@@ -254,10 +255,15 @@ def short_of(answer: AthleteAnswer) -> Short:
     """One athlete's answer in a few words."""
     planned = answer.planned
     if planned is None:
-        fixes = _unique(_joined(cause.do for cause in fix) for fix in answer.fixes)
-        return Short(answer.position, answer.status, "; or ".join(fixes) or "no technique for this")
+        first, *others = _unique(_joined(cause.do for cause in fix) for fix in answer.fixes) or (_NO_TECHNIQUE,)
+        return Short(answer.position, answer.status, first + _other_ways(len(others)))
     hold = f", hold until minute {planned.from_min}" if planned.waits else ""
     return Short(answer.position, answer.status, f"{way(answer)}, {planned.lifters_count} lifters{hold}")
+
+
+def _other_ways(count: int) -> str:
+    """How many other ways there are to mend it; they stand on the page of the athlete."""
+    return f"; or {count} other {'way' if count == 1 else 'ways'}" if count else ""
 
 
 def _option(way: Way, cautions: tuple[str, ...], rests: OptionEvidence | None, *, is_planned: bool) -> OptionShown:
