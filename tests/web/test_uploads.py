@@ -162,3 +162,54 @@ def test_films_are_for_those_who_may_see_them(conference: Client) -> None:
 
     assert signed_in(Role.RESPONDER).get(address).status_code == 200
     assert signed_in(Role.READER).get(address).status_code == 403
+
+
+def test_a_film_on_its_way_is_called_off_and_begins_anew(conference: Client, store_folder: Path) -> None:
+    run = started(conference)
+    address = declare(conference, run, FILM)
+    piece(conference, address, 0, CONTENT[:HALF])
+    page = f"/rehearsals/{run}/films/"
+    assert "Throw away what is here" in conference.get(page).content.decode()
+
+    assert conference.delete(address).status_code == 200
+    assert list((store_folder / "films-unfinished").glob("*.part")) == []
+    assert conference.get(address).status_code == conference.delete(address).status_code == 404
+    assert piece(conference, address, HALF, CONTENT[HALF:]).status_code == 404
+
+    address = declare(conference, run, FILM)
+    piece(conference, address, 0, CONTENT[:HALF])
+    assert conference.post(f"{page}call-off/{address.rpartition('/')[2]}/").status_code == 302
+    assert conference.get(address).status_code == 404
+
+
+def test_a_film_that_is_whole_is_not_called_off(conference: Client, store_folder: Path) -> None:
+    run = started(conference)
+    address = declare(conference, run, FILM)
+    assert piece(conference, address, 0, CONTENT).status_code == 200
+
+    answer = conference.delete(address)
+    assert (answer.status_code, "belongs to" in answer.json()["detail"]) == (409, True)
+    refused = conference.post(f"/rehearsals/{run}/films/call-off/{address.rpartition('/')[2]}/")
+    assert (refused.status_code, "nothing was called off" in refused.content.decode()) == (400, True)
+    assert len(list((store_folder / "films").iterdir())) == 1
+
+
+def test_a_refused_film_is_listed_with_the_reason_until_it_is_forgotten(conference: Client, tmp_path: Path) -> None:
+    wrong = tmp_path / "notes.mp4"
+    wrong.write_bytes(b"not a film " * 50)
+    run = started(conference)
+    address = declare(conference, run, wrong)
+    piece(conference, address, 0, wrong.read_bytes())
+    page = f"/rehearsals/{run}/films/"
+    assert "refused: notes.mp4: " in conference.get(page).content.decode()
+
+    conference.post(f"{page}call-off/{address.rpartition('/')[2]}/")
+    assert "refused:" not in conference.get(page).content.decode()
+    declare(conference, run, wrong)
+
+
+def test_nobody_else_calls_a_film_off(conference: Client) -> None:
+    address = declare(conference, "RUN-3", FILM)
+
+    assert signed_in(Role.READER).delete(address).status_code == 403
+    assert conference.get(address).status_code == 200

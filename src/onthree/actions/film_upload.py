@@ -131,14 +131,28 @@ def arriving(key: UUID, organisation_code: str | None = None) -> Arriving | None
     return None if row is None else _arriving(row)
 
 
+def call_off(key: UUID, organisation_code: str | None = None) -> None:
+    """Forget a film on its way, and what has arrived of it; sent again it begins anew.
+
+    Raises LookupError for an unknown key, ValueError for a film that is whole: that belongs to its run.
+    """
+    parts_folder().mkdir(parents=True, exist_ok=True)
+    with FileLock(f"{_part(key)}.lock", timeout=_LONGEST_WAIT_S):
+        row = _row(key, organisation_code)
+        if row is None:
+            raise LookupError(f"no film with the key {key} was declared: there is nothing to call off")
+        if row.recording or _whole(row).exists():
+            raise ValueError(f"{row.name} is here as a whole: it belongs to {row.run.code}, nothing was called off")
+        row.delete()
+        _part(key).unlink(missing_ok=True)
+
+
 def unfinished(run: str, organisation_code: str | None = None) -> tuple[Arriving, ...]:
-    """Films of a run that have not arrived as a whole."""
+    """Films of a run that have not arrived as a whole, and those that were refused."""
     from onthree.store.listing import owner_of
     from onthree.store.models import FilmUpload
 
-    rows = FilmUpload.objects.filter(
-        organisation_id=owner_of(organisation_code) or 0, run__code=run, recording="", problem=""
-    )
+    rows = FilmUpload.objects.filter(organisation_id=owner_of(organisation_code) or 0, run__code=run, recording="")
     return tuple(_arriving(row) for row in rows.select_related("run").order_by("at"))
 
 

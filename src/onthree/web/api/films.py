@@ -69,6 +69,19 @@ def add(request: HttpRequest, response: HttpResponse, key: UUID) -> Status[Docum
     return Status(422 if there.problem else 200, {**_document(there), "detail": there.problem})
 
 
+@router.delete("/uploads/{key}", response={200: Document, 404: Document, 409: Document})
+def call_off(request: HttpRequest, key: UUID) -> Status[Document]:
+    """Call a film off that has not arrived as a whole: what is there of it is thrown away. 409: it is whole."""
+    whose = caller(request, Right.RECORD).organisation_code
+    try:
+        film_upload.call_off(key, whose)
+    except LookupError as error:
+        return Status(404, {"detail": str(error)})
+    except ValueError as error:
+        return Status(409, {"detail": str(error)})
+    return Status(200, {"key": str(key), "detail": "called off"})
+
+
 @router.get("/runs/{code}/angles.f32", response={200: None, 404: Document}, include_in_schema=True)
 def angles(request: HttpRequest, code: str) -> HttpResponse:
     """The traces of the last measuring of a run: columns of 32-bit numbers, little end first, NaN where not seen."""

@@ -4,6 +4,7 @@ import mimetypes
 import tempfile
 from pathlib import Path
 from typing import Any
+from uuid import UUID
 
 from django.core.files.uploadedfile import UploadedFile
 from django.http import Http404, HttpRequest, HttpResponse
@@ -43,6 +44,19 @@ def clock(request: HttpRequest, code: str) -> HttpResponse:
         set_film_clock(
             code, request.POST.get("recording", ""), _typed(request, "offset_s"), _by(request), _whose(request)
         )
+    except LookupError as error:
+        raise Http404(str(error)) from None
+    except ValueError as error:
+        return _films(request, code, [str(error)])
+    return redirect("run-films", code)
+
+
+@needs(Right.RECORD)
+@require_POST
+def call_off_film(request: HttpRequest, code: str, key: UUID) -> HttpResponse:
+    """Throw away what has arrived of a film."""
+    try:
+        film_upload.call_off(key, _whose(request))
     except LookupError as error:
         raise Http404(str(error)) from None
     except ValueError as error:
@@ -195,7 +209,7 @@ def _films(request: HttpRequest, code: str, problems: list[str]) -> HttpResponse
         "rigs": film_queue.rigs(whose),
         "usual_rig": film_queue.usual_rig(answer.run.run.day, whose),
         "techniques": run_pages.technique_titles(),
-        "piece_bytes": film_upload.LARGEST_PIECE_BYTES // 2,
+        "piece_bytes": film_upload.LARGEST_PIECE_BYTES,
         "cautions": CAUTIONS,
     }
     return page(request, "rehearsals/films", leg=LEG, status=400 if problems else 200, **about)

@@ -5,8 +5,17 @@
   const form = document.getElementById("upload");
   const element = (id) => document.getElementById(id);
   const TRY_AGAIN_MS = 3000;
+  const LONGEST_ANSWER_MS = 60000;
+  const LEAST_PIECE = 65536;
+  const SLOW_MS = 4000;
+  const SAY_EVERY_MS = 1000;
   const MOST_TRIES_OF_A_PIECE = 5;
   let isPaused = false;
+  let isCalledOff = false;
+  let isBusy = false;
+  let saidMs = 0;
+  let address = "";
+  let token = "";
 
   const say = (text) => (element("upload-told").textContent = text);
 
@@ -17,25 +26,42 @@
     return [hex.slice(0, 8), hex.slice(8, 12), `4${hex.slice(13, 16)}`, `8${hex.slice(17, 20)}`, hex.slice(20, 32)].join("-");
   };
 
-  const wait = (ms) => new Promise((done) => setTimeout(done, ms));
-
   class Stop extends Error {}
 
-  // Asks until an answer comes; only what a person must mend ends it.
-  const ask = async (method, address, more = {}) => {
+  const wait = (ms) => new Promise((done) => setTimeout(done, ms));
+
+  const mayGoOn = async () => {
+    while (isPaused && !isCalledOff) await wait(200);
+    if (isCalledOff) throw new Stop("Called off.");
+  };
+
+  // One try. Null, after saying why, where nothing came back or where a person must do something before it can go on.
+  const once = async (method, more = {}) => {
+    const asked = (where, options) => fetch(where, { ...options, signal: AbortSignal.timeout(LONGEST_ANSWER_MS) });
+    let answer = null;
+    try {
+      const me = token ? null : await asked("/api/me", { headers: { Accept: "application/json" } });
+      if (me && me.ok) token = (await me.json()).csrf;
+      answer = me && !me.ok ? me : await asked(address, { method, ...more, headers: { ...more.headers, "X-CSRFToken": token } });
+    } catch {
+      say("No connection: the film waits, and goes on by itself.");
+      return null;
+    }
+    if (answer.status === 401 || answer.status === 403) token = ""; // who signs in has a new one
+    if (answer.status === 401) say("Sign in again in another tab: the film waits, and goes on by itself.");
+    else if (answer.status === 403) say(`Sign in as somebody who may send films: the film waits. ${await told(answer)}`);
+    else if (answer.status === 507) say(`${await told(answer)}. The film waits.`);
+    else if (answer.status >= 500) say("The server had to stop for a moment: the film waits, and goes on by itself.");
+    else return answer;
+    return null;
+  };
+
+  // Asks until an answer comes; only what a person must mend, or calls off, ends it.
+  const ask = async (method, more = {}) => {
     for (;;) {
-      while (isPaused) await wait(200);
-      let answer = null;
-      try {
-        const me = method === "GET" ? null : await fetch("/api/me", { headers: { Accept: "application/json" } });
-        if (me && me.ok) more.headers = { ...more.headers, "X-CSRFToken": (await me.json()).csrf };
-        answer = me && !me.ok ? me : await fetch(address, { method, ...more });
-      } catch {
-        say("No connection: the film waits, and goes on by itself.");
-      }
-      if (answer && (answer.status === 401 || answer.status === 403)) say("Sign in again in another tab: the film waits, and goes on by itself.");
-      else if (answer && answer.status === 507) say(`${(await answer.json()).detail}. The film waits.`);
-      else if (answer && answer.status < 500) return answer;
+      await mayGoOn();
+      const answer = await once(method, more);
+      if (answer) return answer;
       await wait(TRY_AGAIN_MS);
     }
   };
@@ -52,62 +78,112 @@
 
   const seconds = (text) => (text.trim() ? Number(text.replace(",", ".")) : null);
 
-  const declared = async (address, file) => {
+  const declared = async (file) => {
     const offset = seconds(element("offset").value);
     if (Number.isNaN(offset)) throw new Stop("Begins at: a number is expected.");
     const body = JSON.stringify({ run: form.dataset.run, name: file.name, size_bytes: file.size, kind: element("kind").value, taken_by: element("taken-by").value, offset_s: offset });
-    const answer = await ask("PUT", address, { headers: { "Content-Type": "application/json" }, body });
+    const answer = await ask("PUT", { headers: { "Content-Type": "application/json" }, body });
     if (!answer.ok) throw new Stop(await told(answer));
     return answer.json();
   };
 
+  // After a piece that nobody answered the server is asked what it has, so that nothing it has is sent again. On a bad
+  // line pieces become smaller, on a good one larger.
   const sendAll = async (file) => {
-    const address = `/api/films/uploads/${await keyOf(file)}`;
-    let there = await declared(address, file);
+    let there = await declared(file);
     let tries = 0;
-    const began = { ms: performance.now(), bytes: there.offset_bytes };
+    let pieceBytes = LEAST_PIECE;
+    const rate = { msPerByte: null };
     while (!there.recording && !there.problem) {
+      await mayGoOn();
       const at = there.offset_bytes;
-      const piece = await file.slice(at, at + Number(form.dataset.piece)).arrayBuffer();
+      const piece = await file.slice(at, at + pieceBytes).arrayBuffer();
       const headers = { "Content-Type": "application/partial-upload", "Upload-Offset": String(at), "Content-Digest": await digestOf(piece) };
-      const answer = await ask("PATCH", address, { headers, body: piece });
+      const began = performance.now();
+      const answer = await once("PATCH", { headers, body: piece });
+      const took = performance.now() - began;
+      if (!answer) {
+        pieceBytes = Math.max(pieceBytes / 2, LEAST_PIECE);
+        await wait(TRY_AGAIN_MS);
+        const known = await ask("GET");
+        if (!known.ok) throw new Stop(await told(known));
+        there = await known.json();
+        continue;
+      }
       const said = await answer.json();
-      if (answer.ok || said.problem) there = said;
+      if (answer.ok) {
+        pieceBytes = took < SLOW_MS ? Math.min(pieceBytes * 2, Number(form.dataset.piece)) : Math.max(pieceBytes / 2, LEAST_PIECE);
+        tries = 0;
+        there = said;
+        if (piece.byteLength) rate.msPerByte = (rate.msPerByte === null ? took / piece.byteLength : 0.9 * rate.msPerByte + (0.1 * took) / piece.byteLength);
+      } else if (said.problem) there = said;
       else if (answer.status === 409 && "offset_bytes" in said) there = { ...there, offset_bytes: said.offset_bytes };
       else if ((tries += 1) > MOST_TRIES_OF_A_PIECE) throw new Stop(said.detail);
-      show(there, began);
+      show(there, rate);
     }
-    if (there.problem) throw new Stop(there.problem);
+    if (there.problem) throw new Stop(`${there.problem}. Nothing of it was kept.`);
   };
 
-  const show = (there, began) => {
+  const lasting = (left) => (left < 100 ? `${Math.ceil(left)} s` : `${Math.ceil(left / 60)} min`);
+
+  const show = (there, rate) => {
     const bar = element("upload-bar");
     bar.hidden = false;
     bar.value = there.offset_bytes / there.size_bytes;
-    const rate = (there.offset_bytes - began.bytes) / (performance.now() - began.ms);
-    const left = rate > 0 ? `, about ${Math.ceil((there.size_bytes - there.offset_bytes) / rate / 1000)} s left` : "";
+    const left = rate.msPerByte === null ? "" : `, about ${lasting(((there.size_bytes - there.offset_bytes) * rate.msPerByte) / 1000)} left`;
+    if (performance.now() - saidMs < SAY_EVERY_MS) return;
+    saidMs = performance.now();
     say(`${(there.offset_bytes / 1e6).toFixed(1)} of ${(there.size_bytes / 1e6).toFixed(1)} MB sent${left}`);
+  };
+
+  // What has arrived is thrown away where the server can be reached; else it is listed until somebody does.
+  const throwAway = async () => {
+    isCalledOff = false;
+    const answer = await once("DELETE");
+    if (answer && (answer.ok || answer.status === 404)) say("Called off: nothing of the film was kept.");
+    else if (answer) say(await told(answer));
+    else say("Called off. What has arrived is kept until it is thrown away on this page.");
+  };
+
+  const setBusy = (is) => {
+    isBusy = is;
+    element("pause").hidden = element("call-off").hidden = !is;
+    if (!is) element("upload-bar").hidden = true;
+    isPaused = false;
+    element("pause").textContent = "Pause";
   };
 
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
+    if (isBusy) return;
     const file = element("film").files[0];
     if (!file) return say("Choose a film first.");
     if (!file.size) return say("The file is empty: choose another.");
-    element("pause").hidden = false;
+    if (!window.isSecureContext) return say("Films are sent over https only, or from this computer itself.");
+    isCalledOff = false;
+    setBusy(true);
     try {
+      address = `/api/films/uploads/${await keyOf(file)}`;
       await sendAll(file);
       say("The film is here.");
       location.reload();
+      return;
     } catch (error) {
-      say(error instanceof Stop ? error.message : `The film could not be read: ${error.message}`);
+      if (isCalledOff) await throwAway();
+      else say(error instanceof Stop ? error.message : `The film could not be read: ${error.message}`);
     }
-    element("pause").hidden = true;
+    setBusy(false);
+  });
+
+  element("call-off").addEventListener("click", () => {
+    isCalledOff = true;
+    say("Calling off …");
   });
 
   element("pause").addEventListener("click", () => {
     isPaused = !isPaused;
     element("pause").textContent = isPaused ? "Go on" : "Pause";
+    if (isPaused) say("Paused. What was sent is kept.");
   });
 
   // Moments of the film into the fields beside it
