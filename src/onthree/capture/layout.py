@@ -7,7 +7,7 @@ name.
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +22,7 @@ from onthree.capture.poses import SQUARE, Poses, Views, both_readings, cross_mat
 from onthree.capture.readings import first_bodies
 from onthree.capture.rig import Rig, RigTag
 from onthree.capture.tags import Sightings
+from onthree.sources import table
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -104,8 +105,15 @@ def calibrated_layout(sightings: Sightings, rig: Rig, camera: Camera) -> Layout:
         flags.append(f"tag {tag.id} on {tag.segment} does not hold still on it and was left out")
         used = used.without({tag.id})
     gauge, covariance = gauge_of(used, belief, fit.layout)
-    flags += [*anchor_flags, *_apart_flags(used, views)]
+    flags += [*anchor_flags, *_apart_flags(used, views), *_camera_flags(camera, fit)]
     return Layout(used.tags, used.segments, fit, gauge, covariance, tuple(slipped), tuple(flags))
+
+
+def _camera_flags(camera: Camera, fit: Adjusted) -> Iterator[str]:
+    """That the film does not tell the camera, where it does not."""
+    if camera.sd[0] > 0 and fit.covariance[0, 0] >= camera.sd[0] ** 2:
+        told = f"{camera.focal_px:.0f} px, sure to {camera.sd[0] / camera.focal_px:.0%}"
+        yield f"single tags this small do not tell the focal length, {told} as believed: give a camera file"
 
 
 def _apart_flags(rig: Rig, views: Views) -> Iterator[str]:
@@ -149,6 +157,29 @@ def _read_again(sightings: Sightings, rig: Rig, camera: Camera, places: dict[int
 
 
 def _fitted(camera: Camera, belief: Belief, views: Views) -> Adjusted:
+    """Adjusted; where single tags tell less of the camera than is believed of it, the camera stays as it is believed.
+
+    A single tag shows its distance by how its far side is shortened, and noise always shortens it: many such tags agree
+    on a focal length that is too short, the more of them the surer.
+    """
+    fit = _adjusted_over(camera, belief, views)
+    if not _is_told_by_single_tags(fit, views):
+        fit = _adjusted_over(Camera(camera.values, np.zeros(CAMERA_COUNT)), belief, views)
+        covariance = fit.covariance.copy()
+        covariance[:CAMERA_COUNT, :CAMERA_COUNT] = np.diag(camera.sd**2)
+        fit = replace(fit, covariance=covariance)
+    return fit
+
+
+def _is_told_by_single_tags(fit: Adjusted, views: Views) -> bool:
+    """Whether the focal length is to be believed: two tags are seen together, or single ones make it sure enough."""
+    if np.bincount(views.body).max() > 1:
+        return True
+    most_ratio = next(float(row["sd"]) for row in table("film_beliefs") if row["name"] == "focal_by_single_tags")
+    return bool(np.sqrt(fit.covariance[0, 0]) <= most_ratio * fit.camera[0])
+
+
+def _adjusted_over(camera: Camera, belief: Belief, views: Views) -> Adjusted:
     """Adjusted over the bodies that show two tags or more; all of them if there are none."""
     per_body = np.bincount(views.body)
     together = np.flatnonzero(per_body >= 2) if (per_body >= 2).any() else np.flatnonzero(per_body)

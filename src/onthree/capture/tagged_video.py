@@ -16,6 +16,7 @@ from onthree.capture.film import open_film
 from onthree.capture.film_check import check_seen
 from onthree.capture.focal import focal_flags
 from onthree.capture.layout import Layout, calibrated_layout
+from onthree.capture.lost import lost_flags
 from onthree.capture.progress import Listener
 from onthree.capture.rig import Rig
 from onthree.capture.shared_errors import AXES, ORIGIN
@@ -194,7 +195,7 @@ def motion_of(
         measured_as=rig.measured_as,
         neutral_s=neutral_s,
         source_sha256="",
-        flags=(*sightings.flags, *layout.flags, *_axes_flags(layout), *_lost_flags(layout, is_valid)),
+        flags=(*sightings.flags, *layout.flags, *_axes_flags(layout), *lost_flags(sightings.time_s, tracks)),
     )
 
 
@@ -236,14 +237,6 @@ def unsure_moments(motion: SegmentMotion, pair: RelativeUncertainty) -> BoolArra
     sd_deg = np.degrees(np.sqrt(np.maximum(np.linalg.eigvalsh(covariance)[:, -1], 0.0)))
     is_unsure: BoolArray = is_known & (sd_deg * SDS_OF_THE_BAND > UNSURE_DEG)
     return is_unsure
-
-
-def _lost_flags(layout: Layout, is_valid: BoolArray) -> Iterator[str]:
-    for column, segment in enumerate(layout.segments):
-        lost = int((~is_valid[:, column]).sum())
-        if lost:
-            why = "hidden, or a single tag that can be read both ways"
-            yield f"{segment} is not known in {lost} of {len(is_valid)} frames: {why}"
 
 
 def sha256_of(path: Path) -> str:

@@ -46,7 +46,7 @@ class Track:
     """A segment over the n frames of a film: raw as measured frame by frame, smoothed as the likeliest motion.
 
     ``shared`` (k, n, 6) is what one standard deviation of each named error does [rad, m]; ``sightings_count`` (n) how
-    many tags show the segment.
+    many tags show the segment; ``apart_rad`` (n) how far two readings that stay undecided are apart, NaN elsewhere.
     """
 
     is_valid: BoolArray
@@ -55,6 +55,7 @@ class Track:
     shared: FloatArray
     shared_names: tuple[str, ...]
     sightings_count: NDArray[np.int64]
+    apart_rad: FloatArray
 
     def estimate(self, is_smoothed: bool) -> Estimate:
         """The smoothed poses, or the raw ones."""
@@ -101,6 +102,7 @@ def _track(time_s: FloatArray, views: Views, layout: Layout, read: Read, errors:
         shared,
         errors.names,
         seen,
+        read.apart_rad,
     )
 
 

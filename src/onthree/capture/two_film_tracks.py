@@ -214,4 +214,5 @@ def merged(
     ratio = float(np.exp(-step_s / raw.correlation_s))
     smooth = smoothed_estimate(time_s, is_valid, raw, (1 + ratio) / (1 - ratio))
     share: FloatArray = np.clip(np.einsum("nii->n", (noise @ theirs)[:, :3, :3]) / 3, 0.0, 1.0)
-    return Track(is_valid, raw, smooth, (noise @ shared).transpose(2, 0, 1), names, tags_count), share
+    apart_rad = np.where(is_valid, np.nan, track.apart_rad)
+    return Track(is_valid, raw, smooth, (noise @ shared).transpose(2, 0, 1), names, tags_count, apart_rad), share

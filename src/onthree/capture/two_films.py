@@ -294,7 +294,10 @@ def _merged(
             tracks[name], shares[name] = track, np.zeros(len(time_s))
             continue
         step_s, correlation_s = float(np.median(np.diff(other_s))), second[name].raw.correlation_s
-        tracks[name], shares[name] = merged(track, there, time_s, step_s, correlation_s)
+        both, shares[name] = merged(track, there, time_s, step_s, correlation_s)
+        apart_rad = both.apart_rad.copy()
+        np.fmax.at(apart_rad, pairs.first, second[name].apart_rad[pairs.second])
+        tracks[name] = replace(both, apart_rad=np.where(both.is_valid, np.nan, apart_rad))
     return tracks, shares
 
 
