@@ -13,6 +13,7 @@ from onthree.actions.measured_rung import rung
 from onthree.actions.written_files import Writing
 from onthree.capture.clips import write_clip
 from onthree.capture.drawn_film import Overlay, draw_film
+from onthree.capture.lost import lost_stretches
 from onthree.capture.poses import Poses
 from onthree.capture.progress import Listener
 from onthree.capture.tag_quality import seen_strip_ratio, tag_qualities
@@ -26,6 +27,8 @@ from onthree.kinematics.track_band import half_widths_deg
 FILES = ("angles.csv", "traces.svg", "traces.png", "quality.pdf", "quality.html")
 FILM_FILES = ("drawn.mp4", "peak.mp4")
 BEFORE_PEAK_S, AFTER_PEAK_S = 1.5, 1.0
+MOST_LOST = 12
+"""Stretches in which a segment is not known that stand on the page."""
 WIDENED = (
     "peak_total_deg",
     "range_flexion_extension_deg",
@@ -118,6 +121,7 @@ def _quality(result: FilmResult, on: date) -> QualityPage:
             result.track.time_s, {name: read.motion.is_seen(name) for name in read.motion.segments}
         ),
         last_s=float(result.track.time_s[-1]),
+        lost=tuple(_lost(result)),
         tags=[
             TagLine(
                 id=tag.id,
@@ -160,6 +164,17 @@ def _facts(result: FilmResult) -> Iterator[tuple[str, str]]:
     yield "Neutral", result.neutral_said
     if len(result.paths) > 1:
         yield "Tags below", f"seen and size: those of {result.paths[0].name}"
+
+
+def _lost(result: FilmResult) -> Iterator[tuple[str, str, str, str]]:
+    """The stretches in which a segment is not known, by when they begin; of very many only the longest."""
+    every = sorted(lost_stretches(result.track.time_s, result.read.bodies), key=lambda one: -one.frames_count)
+    for one in sorted(every[:MOST_LOST], key=lambda one: one.start_s):
+        frames = f"{one.frames_count} frames" if one.frames_count > 1 else "one frame"
+        yield one.segment, f"{one.start_s:.2f} s", f"{one.end_s:.2f} s", f"{frames}: {one.why}"
+    if shorter := every[MOST_LOST:]:
+        frames = f"{sum(one.frames_count for one in shorter)} frames"
+        yield "", "", "", f"{len(shorter)} shorter stretches, {frames} together"
 
 
 def _widened(one: PhaseResult) -> Iterator[tuple[str, str, str, str]]:

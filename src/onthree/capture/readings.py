@@ -111,7 +111,8 @@ def read_bodies(camera: FloatArray, layout: Poses, views: Views, time_s: FloatAr
 def _apart_rad(one: Poses, other: Poses) -> FloatArray:
     """How far poses (n) are turned from others (n)."""
     turn = one.rotation.transpose(0, 2, 1) @ other.rotation
-    return Rotation.from_matrix(turn).magnitude() if len(turn) else np.zeros(0)
+    angle_rad: FloatArray = np.asarray(Rotation.from_matrix(turn).magnitude()) if len(turn) else np.zeros(0)
+    return angle_rad
 
 
 @dataclass(frozen=True, eq=False)

@@ -11,6 +11,7 @@ from onthree.documents.typeset import pdf_of
 
 Rows = Sequence[Sequence[str]]
 TAG_COLUMNS = ("Tag", "On", "Seen", "Side", "Corners off", "From its measured place", "")
+LOST_COLUMNS = ("On", "From", "To", "Why it is not known")
 WIDE_COLUMNS = ("Phase", "Measure", "95 % band", "Made wide by")
 
 
@@ -30,7 +31,10 @@ class TagLine:
 
 @dataclass(frozen=True, kw_only=True)
 class QualityPage:
-    """What stands on the page: facts in pairs, the seen share by segment over equal pieces of time, tags, the rest."""
+    """What stands on the page: facts in pairs, the seen share by segment over equal pieces of time, tags, the rest.
+
+    ``lost``: the stretches in which a segment is not known, and why.
+    """
 
     on: date
     title: str
@@ -38,6 +42,7 @@ class QualityPage:
     facts: Sequence[tuple[str, str]]
     seen_ratio: Mapping[str, Sequence[float]]
     last_s: float
+    lost: Rows
     tags: Sequence[TagLine]
     widened: Rows
     rung: str
@@ -65,6 +70,7 @@ def quality_html(page: QualityPage) -> str:
             f'<!doctype html><html lang="en"><meta charset="utf-8"><title>{escape(page.title)}</title>',
             f"<style>{STYLE}</style><main><h1>{escape(page.title)}</h1><p>{escape(page.said)}</p>",
             f"<table>{facts}</table><h2>Seen over time, 0 to {page.last_s:.1f} s</h2>{strips}",
+            *([f"<h2>Not known</h2>{_table(LOST_COLUMNS, page.lost)}"] if page.lost else []),
             f"<h2>Tags</h2>{_table(TAG_COLUMNS, data['tags'])}",
             f"<h2>What made the bands wide</h2>{_table(WIDE_COLUMNS, page.widened)}",
             f"<h2>Rung</h2><p>{escape(page.rung)}</p>",
@@ -93,6 +99,8 @@ def _data(page: QualityPage) -> dict[str, Any]:
             for segment, shares in page.seen_ratio.items()
         ],
         "last_s": f"{page.last_s:.1f}",
+        "lost_columns": LOST_COLUMNS,
+        "lost": [list(row) for row in page.lost],
         "tag_columns": TAG_COLUMNS,
         "tags": [_tag_row(tag) for tag in page.tags],
         "wide_columns": WIDE_COLUMNS,

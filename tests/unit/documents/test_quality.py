@@ -23,6 +23,7 @@ PAGE = QualityPage(
     facts=[("Frames", "60")],
     seen_ratio={"head": [1.0, 0.5, NAN, 0.0]},
     last_s=2.0,
+    lost=[("head", "0.40 s", "0.70 s", "10 frames: one tag, two readings apart by 46 degrees")],
     tags=[TAG, replace(TAG, id=8, seen_ratio=0.0, side_px=NAN, residual_px=NAN, moved_mm=NAN, turned_deg=NAN)],
     widened=[("roll", "peak total", "1.0 to 2.0 degrees", "measurement noise 90%")],
     rung="Second rung",
@@ -46,6 +47,12 @@ def test_html_says_it_all() -> None:
         assert words in page
     assert "<b>" not in page
     assert "nan" not in page
+
+
+def test_stretches_that_are_not_known_stand_with_their_reason_if_there_are_any() -> None:
+    assert "10 frames: one tag, two readings apart by 46 degrees" in quality_html(PAGE)
+    assert "<h2>Not known</h2>" not in quality_html(replace(PAGE, lost=[]))
+    assert quality_pdf(replace(PAGE, lost=[])) != quality_pdf(PAGE)
 
 
 def test_a_tag_that_slipped_says_so() -> None:
