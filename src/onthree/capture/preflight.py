@@ -17,20 +17,16 @@ from onthree.capture.film_check import NoTagsError, check_seen
 from onthree.capture.focal import focal_change, least_told_ratio
 from onthree.capture.layout import Layout, LayoutError, calibrated_layout
 from onthree.capture.pictures import read_photo
+from onthree.capture.preflight_limits import Limits, preflight_limits
 from onthree.capture.preflight_look import Exposure, Look, exposure_of, look_around, look_at
 from onthree.capture.rig import Rig
 from onthree.capture.tags import find_tags
 from onthree.capture.tracks import tracks_of
-from onthree.sources import table
 
 State = Literal["ok", "not ok", "unknown"]
 
 CELLS_OF = {"tag36h11": 8, "tag25h9": 7, "tag16h5": 6}
 FEWEST_CELLS = 6
-SURE = 3.0
-"""Standard deviations by which a focal length must miss that of the camera file before it is called another."""
-BLUR_LOW_RATIO = 1.25
-"""A smear is fitted as a blurred step, which makes it up to a fifth too narrow; seen on rendered films."""
 QUESTIONS = (
     "Battery enough for the evening, and the phone not in the sun?",
     "Free space for every run (a minute of film may take 200 MB)?",
@@ -38,27 +34,6 @@ QUESTIONS = (
     "Phone where nobody kicks it and no back comes between?",
     "Dummy before person; spotters, consent; nobody under age without permission; never a real patient?",
 )
-
-
-@dataclass(frozen=True)
-class Limits:
-    """What a film must show; see data/tables/preflight_limits.csv."""
-
-    looked_at_s: float
-    seen_least_ratio: float
-    side_least_px: float
-    smear_most_ratio: float
-    speed_asked_m_s: float
-    rate_least_hz: float
-    gap_most_s: float
-    contrast_least_count: float
-    clipped_most_ratio: float
-    white_full_count: float
-    flicker_most_ratio: float
-    shift_most_px: float
-    still_share_ratio: float
-    camera_off_ratio: float
-    focal_told_ratio: float
 
 
 @dataclass(frozen=True)
@@ -89,12 +64,12 @@ def preflight(path: Path, rig: Rig, known: KnownCamera | None = None) -> Preflig
 
     Raises FilmError for a file that cannot be read, CameraFileError for a camera of another size.
     """
-    limits = Limits(**{row["name"]: float(row["value"]) for row in table("preflight_limits")})
+    limits = preflight_limits()
     if is_photo(path):
         return Preflight(tuple(_of_photo(path, rig, limits)))
     film = open_film(path)
     camera = known.of_size(film.width, film.height) if known is not None else None
-    look = look_at(film, rig, limits.looked_at_s, int(limits.white_full_count))
+    look = look_at(film, rig)
     try:
         check_seen(path, rig, look.sightings)
     except NoTagsError as error:
@@ -118,7 +93,7 @@ def _of_film(film: Film, look: Look, rig: Rig, camera: Camera | None, limits: Li
 def _of_photo(path: Path, rig: Rig, limits: Limits) -> Iterator[Check]:
     frame = Frame(0.0, read_photo(path))
     sightings = find_tags([frame], rig.family, {tag.id: tag.segment for tag in rig.tags})
-    look = look_around([frame], sightings, int(limits.white_full_count))
+    look = look_around([frame], sightings)
     yield _segments(look, rig, limits)
     if len(sightings.tag):
         yield _size(look, limits)
@@ -164,7 +139,7 @@ def _exposure(exposure: Exposure | None, look: Look, rig: Rig, limits: Limits) -
     size_m = {tag.id: tag.size_m for tag in rig.tags}
     scale = float(np.median(look.side_px() / [size_m[int(tag)] for tag in look.sightings.tag]))
     cell_m = min(size_m[int(tag)] for tag in look.sightings.tag) / CELLS_OF.get(rig.family, FEWEST_CELLS)
-    least_s, most_s = exposure.least_s, BLUR_LOW_RATIO * exposure.most_s
+    least_s, most_s = exposure.least_s, limits.blur_low_ratio * exposure.most_s
     smear_m = limits.speed_asked_m_s * np.array([least_s, most_s])
     told = f"between {_share(least_s)} and {_share(most_s)} by the blur of moving tags"
     found = f"{told}: {limits.speed_asked_m_s:.0f} m/s smears up to {smear_m[1] * scale:.1f} px"
@@ -264,9 +239,9 @@ def _camera_file(layout: Layout, camera: Camera, limits: Limits) -> Check:
     off_ratio = layout.fit.camera[0] / camera.focal_px - 1
     sd_ratio = float(np.hypot(np.sqrt(layout.fit.covariance[0, 0]), camera.sd[0]) / camera.focal_px)
     found = f"focal length {off_ratio:+.1%} from that of the file, give or take {2 * sd_ratio:.1%}"
-    if abs(off_ratio) > max(SURE * sd_ratio, limits.camera_off_ratio):
+    if abs(off_ratio) > max(limits.focal_sure_ratio * sd_ratio, limits.camera_off_ratio):
         do = "another lens, zoom, crop or stabilisation than in the file: set it as then, or measure the camera again"
         return Check("camera file", "not ok", found, do)
-    if SURE * sd_ratio > 2 * limits.camera_off_ratio:
+    if limits.focal_sure_ratio * sd_ratio > 2 * limits.camera_off_ratio:
         return Check("camera file", "unknown", found, "film a few seconds in which head and trunk turn")
     return Check("camera file", "ok", found)

@@ -13,20 +13,19 @@ from numpy.typing import NDArray
 
 from onthree.capture.corners import edge_blur_px
 from onthree.capture.film import ByteArray, Film, Frame
+from onthree.capture.preflight_limits import preflight_limits
 from onthree.capture.rig import Rig
 from onthree.capture.tags import MARGIN_PX, Sightings, find_tags
 
 FloatArray = NDArray[np.float64]
 SingleArray = NDArray[np.float32]
 
-MOST_POINTS, LEAST_POINTS = 200, 20
+MOST_POINTS = 200
 POINT_QUALITY, POINT_APART_PX = 0.01, 12.0
 LOOKED_AT_SIDE_PX = 960
 """Background points are followed in a picture of about this size: enough for half a pixel of the film."""
 BLOCKS = 8
 """Stretches of the film that are left out in turn to see how sure an exposure is (jackknife)."""
-LEAST_SIDES = 40
-MOST_SMEAR_PX = 3.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,18 +48,19 @@ class Look:
         return longest
 
 
-def look_at(film: Film, rig: Rig, most_s: float, white_full: int) -> Look:
+def look_at(film: Film, rig: Rig) -> Look:
     """The first seconds of a film. Raises FilmError."""
     segment_of_tag = {tag.id: tag.segment for tag in rig.tags}
+    most_s = preflight_limits().looked_at_s
     sightings = find_tags(_first(film.frames(), most_s), rig.family, segment_of_tag)
-    return look_around(_first(film.frames(), most_s), sightings, white_full)
+    return look_around(_first(film.frames(), most_s), sightings)
 
 
 def _first(frames: Iterable[Frame], most_s: float) -> Iterator[Frame]:
     return takewhile(lambda frame: frame.time_s <= most_s, frames)
 
 
-def look_around(frames: Iterable[Frame], sightings: Sightings, white_full: int) -> Look:
+def look_around(frames: Iterable[Frame], sightings: Sightings) -> Look:
     """What surrounds the sightings in the frames they were made in."""
     count = len(sightings.tag)
     blur_px, greys = np.full((count, 4), np.nan), np.full((count, 3), np.nan)
@@ -71,18 +71,18 @@ def look_around(frames: Iterable[Frame], sightings: Sightings, white_full: int) 
         corners_px = sightings.corners_px[rows]
         if len(corners_px):
             blur_px[rows] = edge_blur_px(frame.luma, corners_px)
-            greys[rows] = [_greys(frame.luma, each, white_full) for each in corners_px]
+            greys[rows] = [_greys(frame.luma, each) for each in corners_px]
         shifts[index] = background.shift_px(frame.luma, corners_px)
     return Look(sightings, blur_px, greys[:, 0], greys[:, 1], greys[:, 2], shifts)
 
 
-def _greys(luma: ByteArray, corners_px: FloatArray, white_full: int) -> FloatArray:
+def _greys(luma: ByteArray, corners_px: FloatArray) -> FloatArray:
     """Black, white and the share at full white of a tag (3)."""
     low = np.maximum(np.floor(corners_px.min(axis=0)).astype(int), 0)
     high = np.ceil(corners_px.max(axis=0)).astype(int) + 1
     part = luma[low[1] : high[1], low[0] : high[0]]
     black, white = np.percentile(part, [10, 90])
-    return np.array([black, white, (part >= white_full).mean()])
+    return np.array([black, white, (part >= preflight_limits().white_full_count).mean()])
 
 
 class _Background:
@@ -105,7 +105,7 @@ class _Background:
             kept = np.ravel(found) == 1
             self._points, self._first = np.asarray(moved, np.float32)[kept], self._first[kept]
         self._before = small
-        if len(self._points) < LEAST_POINTS:
+        if len(self._points) < preflight_limits().points_least_count:
             return np.full(2, np.nan)
         return np.asarray(np.median(self._points - self._first, axis=(0, 1)) * scale, np.float64)
 
@@ -136,11 +136,11 @@ def exposure_of(look: Look) -> Exposure | None:
     no blurred step any more, and fits one too narrow, so only narrow ones count.
     """
     speed_px_s, blur_px, frame = _moving_sides(look)
-    if len(blur_px) < LEAST_SIDES or not np.ptp(speed_px_s):
+    if len(blur_px) < preflight_limits().sides_least_count or not np.ptp(speed_px_s):
         return None
     square, width, block = speed_px_s**2, blur_px**2, frame * BLOCKS // (frame.max() + 1)
     first_s = float(np.sqrt(12 * max(_slope_ratio(square, width), 0.0)))
-    inside = np.abs(speed_px_s) * first_s < MOST_SMEAR_PX
+    inside = np.abs(speed_px_s) * first_s < preflight_limits().smear_fitted_most_px
     square, width, block = square[inside], width[inside], block[inside]
     slopes = np.array(
         [_slope_ratio(square[block != left_out], width[block != left_out]) for left_out in np.unique(block)]

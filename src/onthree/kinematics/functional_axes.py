@@ -14,9 +14,8 @@ from scipy.spatial.transform import Rotation
 from onthree.kinematics.angles import mean_rotation, relative_rotation
 from onthree.kinematics.choices import choices
 from onthree.kinematics.segment_motion import BoolArray, FloatArray, RelativeUncertainty, SegmentMotion
+from onthree.kinematics.stretch_choices import stretch_choices
 
-PARTS = 8
-"""Parts of equal length that a movement is cut into; how much their axes differ says how sure the mean is."""
 FLEXION, AXIAL = np.array([0.0, 0.0, 1.0]), np.array([0.0, 1.0, 0.0])
 AXES_BY_MOVEMENT = "axes by movement"
 
@@ -135,9 +134,9 @@ def mean_helical_axis(
     Each step counts by its angle squared: how fast it turns says how well it shows an axis, so that no threshold is
     needed (Ancillao and others 2022). Raises ValueError where too little is seen or turned.
     """
-    seen = _seen(motion, stretch_s, moving, reference)
-    if seen.sum() < 3 * PARTS:
-        raise ValueError(f"{seen.sum()} moments seen from {stretch_s[0]} to {stretch_s[1]} s, {3 * PARTS} expected")
+    seen, count = _seen(motion, stretch_s, moving, reference), int(stretch_choices().movement_parts_count)
+    if seen.sum() < 3 * count:
+        raise ValueError(f"{seen.sum()} moments seen from {stretch_s[0]} to {stretch_s[1]} s, {3 * count} expected")
     relative = relative_rotation(motion, moving, reference)[seen]
     steps = (relative[1:] * relative[:-1].inv()).as_rotvec()
     whole = _main_axis(steps)
@@ -146,14 +145,14 @@ def mean_helical_axis(
     if turned_deg < choices().movement_least_deg:
         given = f"the movement from {stretch_s[0]} to {stretch_s[1]} s turned by {turned_deg:.1f} degrees"
         raise ValueError(f"{given}, at least {choices().movement_least_deg:g} expected: nod and turn further")
-    parts = np.array_split(steps, PARTS)
+    parts = np.array_split(steps, count)
     weights = np.array([(part**2).sum() for part in parts])
     own = np.stack([_main_axis(part) for part in parts])
     own *= np.sign(own @ whole)[:, None]
     mean = weights @ own / weights.sum()
     mean /= np.linalg.norm(mean)
     off = own - np.outer(own @ mean, mean)
-    variance = (weights**2 * (off**2).sum(axis=1)).sum() / weights.sum() ** 2 / 2 * PARTS / (PARTS - 1)
+    variance = (weights**2 * (off**2).sum(axis=1)).sum() / weights.sum() ** 2 / 2 * count / (count - 1)
     return HelicalAxis(mean, float(np.sqrt(variance)), turned_deg)
 
 

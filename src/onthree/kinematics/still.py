@@ -6,15 +6,7 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 
 from onthree.kinematics.segment_motion import BoolArray, FloatArray
-
-MOST_TURNED_DEG = 0.5
-"""Own choice: what stays this near to one pose is still; hands that hold a head sway by about as much."""
-LEAST_STILL_S = 0.3
-"""Own choice: a shorter stop is none."""
-BEFORE_A_START_S = 0.1
-"""Own choice: left off before a motion, whose slow beginning still looks like rest."""
-NEAR_S = 1.0
-"""Own choice: a still stretch that ends longer than this before a phase says nothing about its start."""
+from onthree.kinematics.stretch_choices import stretch_choices
 
 Stretch = tuple[float, float]
 
@@ -24,15 +16,15 @@ def still_stretches_s(time_s: FloatArray, is_seen: BoolArray, rotations: Sequenc
 
     Each goes on from its first moment until one rotation has left its pose there, or is lost.
     """
-    found = []
+    found, choices = [], stretch_choices()
     seen = np.flatnonzero(is_seen)
     place = 0
     while place < len(seen):
         count = _still_count(rotations, seen[place:])
         start_s = float(time_s[seen[place]])
         is_to_the_end = place + count == len(seen)
-        end_s = float(time_s[seen[place + count - 1]]) - (0.0 if is_to_the_end else BEFORE_A_START_S)
-        is_long = end_s - start_s >= LEAST_STILL_S
+        end_s = float(time_s[seen[place + count - 1]]) - (0.0 if is_to_the_end else choices.still_left_off_s)
+        is_long = end_s - start_s >= choices.still_least_s
         if is_long:
             found.append((start_s, end_s))
         place += count if is_long else max(1, count // 4)
@@ -40,11 +32,12 @@ def still_stretches_s(time_s: FloatArray, is_seen: BoolArray, rotations: Sequenc
 
 
 def still_before_s(stretches_s: Sequence[Stretch], start_s: float) -> Stretch | None:
-    """The last still stretch that had begun when a phase did and ends a second before that or later; None if none.
+    """The last still stretch that had begun when a phase did and ends not long before that or later; None if none.
 
     One that lasts beyond the end of the phase says that nothing moves in it.
     """
-    near = [one for one in stretches_s if one[0] < start_s + LEAST_STILL_S and start_s - NEAR_S <= one[1]]
+    least_s, near_s = stretch_choices().still_least_s, stretch_choices().still_near_s
+    near = [one for one in stretches_s if one[0] < start_s + least_s and start_s - near_s <= one[1]]
     return near[-1] if near else None
 
 
@@ -52,7 +45,7 @@ def is_still(stretch_s: Stretch, time_s: FloatArray, is_seen: BoolArray, rotatio
     """Whether each of the rotations stays near one pose in a stretch, as far as it is seen there."""
     inside = is_seen & (time_s >= stretch_s[0]) & (time_s <= stretch_s[1])
     turned = [(rotation[inside].mean().inv() * rotation[inside]).magnitude() for rotation in rotations if inside.any()]
-    return bool(turned) and np.degrees(np.max(turned)) <= MOST_TURNED_DEG
+    return bool(turned) and np.degrees(np.max(turned)) <= stretch_choices().still_most_turned_deg
 
 
 def stretch_said(stretch_s: Stretch) -> str:
@@ -65,6 +58,9 @@ def _still_count(rotations: Sequence[Rotation], seen: np.ndarray[tuple[int], np.
     count = int(np.argmin(np.append(np.diff(seen) == 1, False))) + 1
     for rotation in rotations:
         here = rotation[seen[:count]]
-        is_near = np.degrees((here[: min(3, count)].mean().inv() * here).magnitude()) <= MOST_TURNED_DEG
+        is_near = (
+            np.degrees((here[: min(3, count)].mean().inv() * here).magnitude())
+            <= stretch_choices().still_most_turned_deg
+        )
         count = count if is_near.all() else max(1, int(np.argmin(is_near)))
     return count

@@ -14,7 +14,8 @@ from typer.testing import CliRunner
 from onthree.capture.camera import Camera, guessed_camera
 from onthree.capture.camera_file import CameraFileError, KnownCamera
 from onthree.capture.film import FilmError, Frame
-from onthree.capture.preflight import BLUR_LOW_RATIO, Check, Limits, Preflight, preflight, stabilisation
+from onthree.capture.preflight import Check, Preflight, preflight, stabilisation
+from onthree.capture.preflight_limits import preflight_limits
 from onthree.capture.preflight_look import Look, exposure_of, look_around
 from onthree.capture.rig import Rig
 from onthree.capture.tags import find_tags
@@ -23,12 +24,11 @@ from onthree.demo.film_writer import write_film
 from onthree.demo.render import Renderer
 from onthree.demo.scene import Scene
 from onthree.demo.staging import Handling, boom_and_stalk, frame_times, movements, phone_on, stand
-from onthree.sources import table
 from tests.unit.capture.test_camera_file import TODAY
 from tests.unit.capture.test_film_check import RIG, filmed
 from tests.unit.capture.test_tags import UPRIGHT, drawn
 
-LIMITS = Limits(**{row["name"]: float(row["value"]) for row in table("preflight_limits")})
+LIMITS = preflight_limits()
 SIZE, LENGTH_S = (960, 540), 1.2
 
 
@@ -53,7 +53,7 @@ def looked_at(exposure_s: float) -> Look:
     """What the rendered roll shows."""
     rig, frame_s, pictures = rendered(exposure_s)
     frames = [Frame(float(time_s), picture) for time_s, picture in zip(frame_s, pictures, strict=True)]
-    return look_around(frames, find_tags(frames, rig.family, {tag.id: tag.segment for tag in rig.tags}), 234)
+    return look_around(frames, find_tags(frames, rig.family, {tag.id: tag.segment for tag in rig.tags}))
 
 
 @pytest.mark.parametrize("exposure_s", [1 / 240, 1 / 60])
@@ -61,7 +61,7 @@ def test_the_exposure_is_told_by_the_blur_of_what_moves(exposure_s: float) -> No
     found = exposure_of(looked_at(exposure_s))
 
     assert found is not None
-    assert found.least_s < exposure_s < BLUR_LOW_RATIO * found.most_s
+    assert found.least_s < exposure_s < LIMITS.blur_low_ratio * found.most_s
     assert found.most_s < 1.6 * exposure_s
 
 
@@ -107,7 +107,7 @@ def test_a_picture_on_a_stand_that_jumps_gives_stabilisation_away() -> None:
     for index in range(12):
         by = 2 if 5 <= index < 8 else 0
         frames.append(Frame(index / 30, np.ascontiguousarray(room[20 : 20 + 240, 20 + by : 20 + by + 320])))
-    look = look_around(frames, find_tags(frames, "tag36h11", {7: "head"}), 234)
+    look = look_around(frames, find_tags(frames, "tag36h11", {7: "head"}))
     found = stabilisation(look, LIMITS)
 
     assert found.state == "not ok"
