@@ -9,8 +9,13 @@ import pytest
 from django.db import connection
 
 ROOT = Path(__file__).parents[2]
-ALSO = ("tests/web/test_api.py", "tests/web/test_film_queue.py", "tests/web/test_uploads.py")
-"""Tests of pages that lean on locks and unique keys: what is sent arrives once, films are queued and sent in pieces."""
+ALSO = (
+    "tests/web/test_api.py",
+    "tests/web/test_film_queue.py",
+    "tests/web/test_uploads.py",
+    "tests/web/test_working.py",
+)
+"""Tests that lean on locks and unique keys: what is sent arrives once, films come in pieces, one worker takes one."""
 
 
 @pytest.mark.postgres

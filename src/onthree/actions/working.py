@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from threading import Thread
+from typing import Any
 
 from filelock import FileLock, Timeout
 
@@ -20,25 +21,20 @@ def work(*, is_batch: bool = False, on_wait: Callable[[], None] | None = None) -
     """Measure what waits until Ctrl-C, or in a batch until nothing waits; the store must be open.
 
     Waits while another worker of the same store is at work, and says so once to ``on_wait``. What a worker that was
-    killed left half done begins again. Started by a server it ends with it.
+    killed left half done begins again. Started by a server it ends with it. Raises StoreError where a store is gone.
     """
-    from django_tasks_db.management.commands.db_worker import Worker
+    from django.db import DatabaseError
+
+    from onthree.store.place import StoreError
 
     if parent := os.environ.pop(_PARENT, None):
         Thread(target=_end_with, args=(int(parent),), daemon=True).start()
-    with _only_worker(on_wait):
-        reclaim()
-        worker = Worker(
-            queue_names=["default"],
-            interval=LOOK_EVERY_S,
-            batch=is_batch,
-            backend_name="default",
-            startup_delay=False,
-            max_tasks=None,
-            worker_id=f"onthree-{os.getpid()}",
-            excluded_queue_names=[],
-        )
-        worker.run()
+    try:
+        with _only_worker(on_wait):
+            reclaim()
+            _worker(is_batch).run()
+    except DatabaseError as error:
+        raise StoreError(_gone(str(error).strip())) from error
 
 
 def reclaim() -> int:
@@ -71,6 +67,32 @@ def beside() -> Iterator[None]:
     finally:
         process.kill()
         process.wait()
+
+
+def _worker(is_batch: bool) -> Any:
+    from django_tasks_db.management.commands.db_worker import Worker
+
+    return Worker(
+        queue_names=["default"],
+        interval=LOOK_EVERY_S,
+        batch=is_batch,
+        backend_name="default",
+        startup_delay=False,
+        max_tasks=None,
+        worker_id=f"onthree-{os.getpid()}",
+        excluded_queue_names=[],
+    )
+
+
+def _gone(problem: str) -> str:
+    """What to say of a store that can no longer be used, and what to do."""
+    from django.conf import settings
+
+    why = problem.splitlines()[0]
+    return (
+        f"the store in {settings.FOLDER} cannot be used any more ({why}): nothing is measured; "
+        "see that it is there, then start onthree work again"
+    )
 
 
 def _end_with(parent: int) -> None:
