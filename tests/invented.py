@@ -220,7 +220,7 @@ def rehearsal_records() -> tuple[Record, ...]:
             code="ME-1",
             run="RUN-1",
             phase="PH-2",
-            quantity="start_lag_s",
+            quantity="start_lag_first_turn_s",
             value=0.182,
             low=0.151,
             high=0.213,

@@ -14,6 +14,8 @@ from scipy.spatial.transform import Rotation
 from scipy.special import betainc
 
 from onthree.kinematics.segment_motion import FloatArray, SegmentMotion
+from onthree.kinematics.start_lag import StartLag, start_lag
+from onthree.kinematics.start_noise import MeasuringNoise
 
 Way = Callable[[FloatArray], FloatArray]
 """From the share of the time of a motion that has passed (n), below 0 before it, to the share of the way."""
@@ -23,7 +25,8 @@ Way = Callable[[FloatArray], FloatArray]
 class Case:
     """A motion, its true lags and what is told of it: how alike the two start, noise, and how long it was still.
 
-    ``first_turn_lag_s`` is the head's first passing of one degree less the body's, without noise and unrest.
+    ``first_turn_lag_s`` is the head's first passing of one degree less the body's, without noise and unrest;
+    ``later_turn_lag_s`` that of five.
     """
 
     motion: SegmentMotion
@@ -32,7 +35,9 @@ class Case:
     noise_rad: float
     manner: str
     lasts_s: float
+    is_frozen: bool
     first_turn_lag_s: float = np.nan
+    later_turn_lag_s: float = np.nan
 
 
 def least_jerk(part: FloatArray) -> FloatArray:
@@ -118,11 +123,21 @@ def start_case(seed: int, manner: str | None = None) -> Case:
         return {"head": goes, "trunk": np.outer(turned_deg * body((at_s - start_s) / lasts_s), axis)}
 
     fine_s = np.arange(0, time_s[-1], 0.0005)
-    passed_s = {
-        name: fine_s[(np.linalg.norm(vectors, axis=1) >= 1).argmax()] for name, vectors in turned(fine_s).items()
-    }
+    sizes_deg = {name: np.linalg.norm(vectors, axis=1) for name, vectors in turned(fine_s).items()}
+    first_s, later_s = (
+        float(fine_s[(sizes_deg["head"] >= size).argmax()] - fine_s[(sizes_deg["trunk"] >= size).argmax()])
+        for size in (1, 5)
+    )
     case = _case(time_s, turned(time_s), lag_s, (0.0, still_s), manner, lasts_s, rng)
-    return replace(case, first_turn_lag_s=float(passed_s["head"] - passed_s["trunk"]))
+    return replace(case, first_turn_lag_s=first_s, later_turn_lag_s=later_s)
+
+
+def lag_of(case: Case, told_ratio: float = 1.0) -> StartLag:
+    """The start lag of a case, told what its measuring is off by, times a ratio."""
+    noise_rad = told_ratio * case.noise_rad
+    noise = MeasuringNoise(np.tile(noise_rad**2 * np.eye(3), (len(case.motion.time_s), 1, 1)))
+    until_s = float(case.motion.time_s[-1])
+    return start_lag(case.motion, case.still_s, until_s, 0.0, noise_of={"head": noise, "trunk": noise})
 
 
 MANNERS = ("alike", "other paces", "other ways", "its own", "pushed")
@@ -168,4 +183,4 @@ def _case(
         neutral_s=still_s,
         source_sha256="0" * 64,
     )
-    return Case(motion, lag_s, still_s, float(noise_rad), manner, lasts_s)
+    return Case(motion, lag_s, still_s, float(noise_rad), manner, lasts_s, is_frozen)

@@ -49,8 +49,8 @@ def test_numbers_are_kept_with_the_phase_of_their_technique(recorded: None, resu
     assert kept.left_out == ("something else",)
     assert kept.count == len(found)
     assert float(found["peak_total_deg"].value) == pytest.approx(float(peak.measures.of("peak_total_deg")), abs=1e-6)
-    assert float(found["start_lag_s"].value) == pytest.approx(peak.lag.lag_s, abs=1e-6)
-    assert float(found["start_lag_first_turn_s"].value) == pytest.approx(peak.lag.at_first_turn.lag_s, abs=1e-6)
+    assert float(found["start_lag_first_turn_s"].value) == pytest.approx(peak.lag.lag_s, abs=1e-6)
+    assert float(found["start_lag_later_turn_s"].value) == pytest.approx(peak.lag.later.lag_s, abs=1e-6)
     assert found["peak_total_deg"].moment_s is None, "the film's place on the run clock is not known"
     assert found["peak_total_deg"].measured_as == result.read.motion.measured_as
     assert "beyond_total_s" not in found, "no bound was set"

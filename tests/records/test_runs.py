@@ -176,14 +176,14 @@ def test_a_recording_is_known_by_its_content(started: str, tmp_path: Path) -> No
 
 
 def test_what_is_measured_again_replaces_the_number_and_keeps_its_history(recorded: None) -> None:
-    lag = replace(MEASURED, quantity="start_lag_s", value=0.1234567, low=float("nan"), high=None)
+    lag = replace(MEASURED, quantity="start_lag_first_turn_s", value=0.1234567, low=float("nan"), high=None)
     unknown = replace(MEASURED, quantity="path_deg", value=float("nan"))
     rung = rung_of(Filmed(films_count=1, head_tags_count=2, trunk_tags_count=2))
     there = runs.save_measured("RUN-1", [MEASURED, lag, unknown], by="film", rung=rung)
     again = runs.save_measured("RUN-1", [replace(MEASURED, value=8.0)], by="film")
 
     assert {(one.code, one.quantity, one.value, one.low) for one in there.measured} == {
-        ("ME-1", "start_lag_s", 0.123457, None),
+        ("ME-1", "start_lag_first_turn_s", 0.123457, None),
         ("RUN-1-m1", "peak_total_deg", 7.25, 5.5),
     }
     assert [one.value for one in again.measured if one.quantity == "peak_total_deg"] == [8.0]

@@ -163,7 +163,13 @@ def runs(count: int) -> list[Record]:
             start_s=1.0,
         )
         lag = Measured(
-            code=f"ME-M{number}", run=phase.run, phase=phase.code, quantity="start_lag_s", value=0.1, low=0.0, high=0.2
+            code=f"ME-M{number}",
+            run=phase.run,
+            phase=phase.code,
+            quantity="start_lag_first_turn_s",
+            value=0.1,
+            low=0.0,
+            high=0.2,
         )
         made += [Run(code=phase.run, day=date(2026, 11, 1)), phase, lag]
     return made

@@ -96,6 +96,7 @@ def debrief_document(answer: DebriefAnswer) -> dict[str, Any]:
         "sentences": list(page.sentences),
         "facts": dict(page.facts),
         "start_lag": page.lag_said,
+        "later_lag": page.later_said if page.later else None,
         "peak": page.peak_said,
         "measured": [
             {

@@ -21,7 +21,7 @@ from onthree.kinematics.band_sources import spread_by_kind
 from onthree.kinematics.bands import Bands, phase_bands
 from onthree.kinematics.measures import NAMES, Phase, PhaseMeasures, measures, noise_floor
 from onthree.kinematics.segment_motion import FloatArray, RelativeUncertainty, SegmentMotion
-from onthree.kinematics.start_lag import By, StartLag
+from onthree.kinematics.start_lag import StartLag
 from onthree.kinematics.still import Stretch, is_still, still_stretches_s, stretch_said
 
 WHOLE = "whole film"
@@ -55,15 +55,13 @@ USUAL = Way()
 class PhaseResult:
     """What one phase of a film shows; arrays in the order of ``NAMES``, ``floor`` what nothing moving would show.
 
-    ``spread`` is each measure's standard deviation if only one kind of error had been made, by its name; ``lag_by``
-    says whether the starts were told by how the segments turn or by how they shift; ``why_no_lag`` says why the start
-    lag is not known, or is empty.
+    ``spread`` is each measure's standard deviation if only one kind of error had been made, by its name;
+    ``why_no_lag`` says why the start lag is not known, or is empty.
     """
 
     phase: Phase
     technique: str | None
     lag: StartLag
-    lag_by: By
     why_no_lag: str
     measures: PhaseMeasures
     bands: Bands
@@ -250,14 +248,13 @@ def _results(
     motion, neutral_s = read.motion, track.neutral_s
     bands = phase_bands(motion, uncertainty, phases, _rng(motion), bound_deg, neutral_s)
     spreads = spread_by_kind(motion, uncertainty, phases, _rng(motion), bound_deg, neutral_s)
-    lags = phase_lags(read, phases, (uncertainty.moving, uncertainty.reference))
+    lags = phase_lags(read, phases, (uncertainty.moving, uncertainty.reference), marked.neutral_s)
     found = [measures(track, phase, bound_deg) for phase in phases]
     return tuple(
         PhaseResult(
             phase=phase,
             technique=marked.techniques.get(phase.name),
             lag=lags[number].lag,
-            lag_by=lags[number].by,
             why_no_lag=lags[number].why_not,
             measures=found[number],
             bands=bands[number],

@@ -9,6 +9,8 @@ from onthree.actions.measure import CAUTIONS, FilmResult, PhaseResult
 from onthree.actions.measured_rung import rung
 from onthree.kinematics.angles import ORDER
 from onthree.kinematics.measures import NAMES
+from onthree.kinematics.passing import LagBand, Passing
+from onthree.kinematics.start_lag import StartLag
 
 SCHEMA_VERSION = 1
 
@@ -52,19 +54,13 @@ def phase_data(result: PhaseResult) -> Document:
         "end_s": result.phase.end_s,
         "start_lag": {
             "said": result.why_no_lag or lag.said,
-            "told_by": result.lag_by,
-            "value_s": known(lag.lag_s),
-            "low_s": known(lag.low_s),
-            "high_s": known(lag.high_s),
-            "head_at_s": known(lag.head.at_s),
-            "body_at_s": known(lag.body.at_s),
-            "first_turn": {
-                "value_s": known(lag.at_first_turn.lag_s),
-                "low_s": known(lag.at_first_turn.low_s),
-                "high_s": known(lag.at_first_turn.high_s),
-            },
-            "is_otherwise": lag.is_otherwise,
+            "told_by": lag.by,
+            **_lag(lag),
+            "later": _lag(lag.later),
+            "pace": lag.pace,
             "is_turned_back": lag.is_turned_back,
+            "head": _passing(lag.head),
+            "body": _passing(lag.body),
         },
         "seen_ratio": known(found.seen_ratio),
         "peak_between_s": [known(at_s) for at_s in result.bands.peak_s],
@@ -82,6 +78,14 @@ def phase_data(result: PhaseResult) -> Document:
             for place, name in enumerate(NAMES)
         },
     }
+
+
+def _lag(lag: StartLag | LagBand) -> Document:
+    return {"value_s": known(lag.lag_s), "low_s": known(lag.low_s), "high_s": known(lag.high_s)}
+
+
+def _passing(passing: Passing) -> Document:
+    return {"at_s": known(passing.at_s), "low_s": known(passing.low_s), "high_s": known(passing.high_s)}
 
 
 def known(number: Any) -> Any:

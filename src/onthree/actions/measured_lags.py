@@ -8,39 +8,38 @@ from scipy.spatial.transform import Rotation
 
 from onthree.capture.tagged_video import TaggedVideo
 from onthree.capture.two_films import TwoFilms
+from onthree.kinematics.choices import choices
 from onthree.kinematics.measures import Phase
 from onthree.kinematics.segment_motion import BoolArray, FloatArray, SegmentMotion
-from onthree.kinematics.start_lag import By, Onset, StartLag, start_lag
+from onthree.kinematics.start_lag import By, StartLag, start_lag
 from onthree.kinematics.start_noise import MeasuringNoise
-from onthree.kinematics.still import Stretch, still_before_s, still_stretches_s
+from onthree.kinematics.still import Stretch, is_still, still_before_s, still_stretches_s
 
 MOVING, REFERENCE, GROUND = "head", "trunk", "ground"
-LEAST_TURNED_DEG = 10.0
-"""Own choice: a trunk that turns by less in a phase is lifted or slid; its start is told by how it shifts."""
-LEAST_REST_S = 0.7
-"""Own choice: a shorter rest does not show how unquiet the hands are, and a sway looks like a start."""
-BEYOND_REST_RATIO = 4.0
-"""Own choice: a rest ends where the displacement stays beyond this many standard deviations of its first half."""
-BEFORE_S = 0.1
-STAYS_COUNT = 3
-NOT_KNOWN = StartLag(np.nan, np.nan, np.nan, Onset(np.nan, np.nan), Onset(np.nan, np.nan))
+_MARKED_IN_MOTION = (
+    "start lag not known, neutral is marked while head or trunk moves in this phase: mark a stretch in which both lie "
+    "still, and check that the marks belong to this film"
+)
 
 
 @dataclass(frozen=True)
 class PhaseLag:
-    """The start lag of a phase, what it was told by, and why it is not known, or an empty text."""
+    """The start lag of a phase, and why it is not known, or an empty text."""
 
     lag: StartLag
-    by: By
     why_not: str
 
 
 def phase_lags(
-    read: TaggedVideo, phases: Sequence[Phase], pair: tuple[str, str] = (MOVING, REFERENCE)
+    read: TaggedVideo,
+    phases: Sequence[Phase],
+    pair: tuple[str, str] = (MOVING, REFERENCE),
+    marked_neutral_s: Stretch | None = None,
 ) -> tuple[PhaseLag, ...]:
     """The start lags of phases, of the first of a ``pair`` of segments after the second.
 
-    Where the rig has tags on the ground, starts are told against the ground.
+    Where the rig has tags on the ground, starts are told against the ground. None is told of a phase in whose motion
+    neutral was marked: marks that are off by so much may belong to another film.
 
     A still stretch is the rest before one phase only, the first that begins in it or soon after.
     """
@@ -52,8 +51,27 @@ def phase_lags(
     for number in sorted(range(len(phases)), key=lambda one: phases[one].start_s):
         still_s = still_before_s(stills, phases[number].start_s)
         stills = tuple(one for one in stills if one != still_s or one[1] >= phases[number].end_s)
+        if marked_neutral_s is not None and _is_in_motion(motion, marked_neutral_s, phases[number], pair):
+            found[number] = PhaseLag(StartLag(by=_told_by(motion, phases[number], pair[1])), _MARKED_IN_MOTION)
+            continue
         found[number] = _lag(read, (motion, raw), noise_of, phases[number], still_s, pair)
     return tuple(found[number] for number in range(len(phases)))
+
+
+def _is_in_motion(motion: SegmentMotion, neutral_s: Stretch, phase: Phase, pair: tuple[str, str]) -> bool:
+    """Whether a neutral stretch touches a phase, and one of the pair turns or shifts in it."""
+    if neutral_s[1] < phase.start_s or neutral_s[0] > phase.end_s:
+        return False
+    for segment in pair:
+        is_seen = motion.is_seen(segment)
+        inside = is_seen & (motion.time_s >= neutral_s[0]) & (motion.time_s <= neutral_s[1])
+        if not is_still(neutral_s, motion.time_s, is_seen, [motion.frame_from_segment[segment]]):
+            return True
+        if motion.position_m is not None and inside.any():
+            place_m = motion.position_m[inside, motion.column(segment)]
+            if np.linalg.norm(place_m - place_m.mean(axis=0), axis=1).max() > choices().first_shift_m:
+                return True
+    return False
 
 
 def against_ground(motion: SegmentMotion) -> SegmentMotion:
@@ -97,15 +115,15 @@ def _lag(
     motion, raw = smoothed_and_raw
     by = _told_by(motion, phase, pair[1])
     if still_s is not None and still_s[1] >= phase.end_s:
-        return PhaseLag(NOT_KNOWN, by, "no start to tell, head and trunk stand still throughout")
+        return PhaseLag(StartLag(by=by), "no start to tell, head and trunk stand still throughout")
     rest_s = None if still_s is None else _rest_s(motion, still_s, by, pair)
-    if rest_s is None or rest_s[1] - rest_s[0] < LEAST_REST_S:
+    if rest_s is None or rest_s[1] - rest_s[0] < choices().rest_least_s:
         what = "against the ground" if GROUND in motion.segments else "in the picture"
         why_not = (
-            f"start lag not known, head and trunk do not stand still {what} for {LEAST_REST_S:g} s before its start "
-            "(hold still before the count, and stand the phone on a tripod)"
+            f"start lag not known, head and trunk do not stand still {what} for {choices().rest_least_s:g} s before "
+            "its start (hold still before the count, and stand the phone on a tripod)"
         )
-        return PhaseLag(NOT_KNOWN, by, why_not)
+        return PhaseLag(StartLag(by=by), why_not)
     clocks_s = 0.0
     if isinstance(read, TwoFilms):
         clocks_s = read.between_clocks_sd_s(rest_s[0], phase.end_s, *pair)
@@ -113,23 +131,24 @@ def _lag(
         noise = {name: every[by] for name, every in noise_of.items()}
         lag = start_lag(raw, rest_s, phase.end_s, clocks_s, *pair, by, noise)
     except ValueError as error:
-        return PhaseLag(NOT_KNOWN, by, f"start lag not known, {error}")
-    return PhaseLag(lag, by, "" if np.isfinite(lag.lag_s) else lag.said)
+        return PhaseLag(StartLag(by=by), f"start lag not known, {error}")
+    return PhaseLag(lag, "" if np.isfinite(lag.lag_s) else lag.said)
 
 
 def _rest_s(motion: SegmentMotion, still_s: Stretch, by: By, pair: tuple[str, str]) -> Stretch:
     """The still stretch without a slow beginning of the motion that it may have let in."""
-    end_s = still_s[1]
+    chosen, end_s = choices(), still_s[1]
+    lasts_count = int(chosen.rest_beyond_lasts_count)
     for segment in pair:
         inside = motion.is_seen(segment) & (motion.time_s >= still_s[0]) & (motion.time_s <= still_s[1])
         apart = _displacement(motion, segment, inside, by)
         half = len(apart) // 2
         usual = np.linalg.norm(apart[:half].std(axis=0))
-        is_beyond = np.linalg.norm(apart - apart[:half].mean(axis=0), axis=1) > BEYOND_REST_RATIO * usual
-        stays = np.convolve(is_beyond, np.ones(STAYS_COUNT), mode="valid") == STAYS_COUNT
+        is_beyond = np.linalg.norm(apart - apart[:half].mean(axis=0), axis=1) > chosen.rest_beyond_ratio * usual
+        stays = np.convolve(is_beyond, np.ones(lasts_count), mode="valid") == lasts_count
         stays[:half] = False
         if stays.any():
-            end_s = min(end_s, float(motion.time_s[inside][stays.argmax()]) - BEFORE_S)
+            end_s = min(end_s, float(motion.time_s[inside][stays.argmax()]) - chosen.rest_left_s)
     return still_s[0], end_s
 
 
@@ -149,4 +168,4 @@ def _told_by(motion: SegmentMotion, phase: Phase, body: str) -> By:
         return "rotation"
     rotation = motion.frame_from_segment[body][inside]
     turned_deg = np.degrees((rotation[0].inv() * rotation).magnitude().max())
-    return "rotation" if turned_deg >= LEAST_TURNED_DEG else "position"
+    return "rotation" if turned_deg >= choices().told_by_turn_deg else "position"

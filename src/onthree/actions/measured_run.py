@@ -13,8 +13,9 @@ from onthree.actions.measured_rung import rung
 from onthree.actions.runs import attach_recording, recording_of, run_of, save_measured
 from onthree.capture.phases_file import NOTHING_MARKED, MarkedPhases
 from onthree.kinematics.measures import NAMES, Phase
+from onthree.kinematics.start_lag import TURNED_BACK, first_size, later_size
 from onthree.programme.records import Measured, Recording, RunPhase
-from onthree.programme.rehearsals import START_LAG, START_LAG_FIRST_TURN
+from onthree.programme.rehearsals import START_LAG, START_LAG_LATER
 from onthree.rehearsals.recorded import RecordedRun
 
 TAGGED = "film with tags"
@@ -32,10 +33,14 @@ class KeptWithRun:
 
 
 def phases_of_run(run: RecordedRun, film: Path) -> MarkedPhases:
-    """The phases tapped live, by the film's clock; nothing where the film is not attached or its clock not known."""
+    """What is marked on a film of a run, and the phases tapped live, by the film's clock where that is known."""
     recording = recording_of(run, film)
-    if recording is None or recording.offset_s is None:
+    if recording is None:
         return NOTHING_MARKED
+    movements_s = dict(recording.marked_s)
+    marked = MarkedPhases(movements_s.pop("neutral", None), movements_s, (), {})
+    if recording.offset_s is None:
+        return marked
     times = Counter[str]()
     phases, techniques = [], {}
     for one in run.phases:
@@ -45,7 +50,7 @@ def phases_of_run(run: RecordedRun, film: Path) -> MarkedPhases:
         if one.end_s is not None and one.end_s - recording.offset_s > start_s:
             phases.append(Phase(name, start_s, one.end_s - recording.offset_s))
             techniques[name] = one.technique
-    return MarkedPhases(None, {}, tuple(phases), techniques)
+    return replace(marked, phases=tuple(phases), techniques=techniques)
 
 
 def keep_with_run(code: str, result: FilmResult, by: str, organisation_code: str | None = None) -> KeptWithRun:
@@ -87,18 +92,20 @@ def _values(
         code="",
         run="",
         phase=phase.code if phase else None,
-        quantity=START_LAG,
-        value=one.lag.lag_s,
-        low=one.lag.low_s,
-        high=one.lag.high_s,
+        quantity="",
+        value=np.nan,
         measured_as=result.read.motion.measured_as,
         seen_ratio=one.measures.seen_ratio,
         recording=recording.code if recording else None,
         program=version("onthree"),
     )
-    yield common
-    turned = one.lag.at_first_turn
-    yield replace(common, quantity=START_LAG_FIRST_TURN, value=turned.lag_s, low=turned.low_s, high=turned.high_s)
+    told = [common.measured_as, *([TURNED_BACK] if one.lag.is_turned_back else [])]
+    for quantity, lag, size in (
+        (START_LAG, one.lag, first_size(one.lag.by)),
+        (START_LAG_LATER, one.lag.later, later_size(one.lag.by)),
+    ):
+        told_by = "; ".join([*told, f"told by the {size}"])
+        yield replace(common, quantity=quantity, value=lag.lag_s, low=lag.low_s, high=lag.high_s, measured_as=told_by)
     for place, name in enumerate(NAMES):
         moment_s = one.measures.moments_s[place]
         yield replace(

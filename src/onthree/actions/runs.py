@@ -17,9 +17,9 @@ from onthree.programme.records import Incident, Measured, Recording, Run, RunPha
 from onthree.programme.rehearsals import (
     GUESSED_PLANES,
     INCIDENT_KINDS,
+    LAGS,
     RECORDING_KINDS,
     START_LAG,
-    START_LAG_FIRST_TURN,
 )
 from onthree.rehearsals.ladder import Rung
 from onthree.rehearsals.recorded import RecordedRun, recorded_run
@@ -230,16 +230,16 @@ def attach_recording(
     with _saving():
         there = run_of(run, organisation_code)
         known = recording_of(there, path, digest)
-        made = Recording(
-            code=known.code if known else f"{run}-{digest[:8]}",
+        name = name_of_film(path)
+        made = replace(
+            known or Recording(code=f"{run}-{digest[:8]}", run=run, file=name, kind=kind),
             run=run,
-            file=name_of_film(path),
+            file=name,
             sha256=digest,
             kind=kind,
             offset_s=None if offset_s is None else round(offset_s, _PLACES),
             offset_sd_s=None if offset_sd_s is None else round(offset_sd_s, _PLACES),
             taken_by=taken_by,
-            note=known.note if known else "",
         )
         return _saved(run, [made], by, organisation_code)
 
@@ -263,7 +263,7 @@ def save_measured(
     """
     from onthree.kinematics.measures import NAMES
 
-    if unknown := sorted({one.quantity for one in values} - {START_LAG, START_LAG_FIRST_TURN, *NAMES}):
+    if unknown := sorted({one.quantity for one in values} - {*LAGS, *NAMES}):
         raise ValueError(f"quantity {', '.join(unknown)} given, {START_LAG} or a name of the measures expected")
     with _saving():
         there = run_of(run, organisation_code)

@@ -12,9 +12,9 @@ from onthree.actions.measure_films import FilmsAnswer
 from onthree.actions.measured_rung import rung
 from onthree.cli.tables import blank_table, indented, new_console
 from onthree.kinematics.angles import ORDER
-from onthree.kinematics.first_turn import LagBand
 from onthree.kinematics.measures import NAMES, PLANE_NAMES, WAY_NAMES
-from onthree.kinematics.start_lag import StartLag
+from onthree.kinematics.passing import LagBand
+from onthree.kinematics.start_lag import StartLag, first_size, later_size
 
 PLANES = {name: name.replace("_", " ") for name in (*PLANE_NAMES, "total")} | {PLANE_NAMES[0]: "flexion/extension"}
 SHOWN = {
@@ -110,9 +110,11 @@ def _phase(console: Console, result: FilmResult, one: PhaseResult) -> None:
         lag = one.lag
         body = "body" if result.pair[1] == "trunk" else result.pair[1]
         rows.add_row(f"start lag, {result.pair[0]} after {body}", *_lag_figures(lag))
-        if np.isfinite(lag.at_first_turn.lag_s):
-            first = "degree" if one.lag_by == "rotation" else "centimetre"
-            rows.add_row(f"the same, by the first {first}", *_lag_figures(lag.at_first_turn))
+        if np.isfinite(lag.later.lag_s):
+            rows.add_row(f"the same at {later_size(lag.by)}", *_lag_figures(lag.later))
+        for name, passing in zip((result.pair[0], body), (lag.head, lag.body), strict=True):
+            band = _band(passing.low_s, passing.high_s, 2)
+            rows.add_row(f"{name} passed its {first_size(lag.by)}", f"{passing.at_s:.2f} s", band)
     for name, words in SHOWN.items():
         place = NAMES.index(name)
         if not np.isnan(one.measures.values[place]):

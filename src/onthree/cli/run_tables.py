@@ -67,6 +67,8 @@ def debrief(answer: DebriefAnswer, out: Path | None) -> None:
     peak = f"{page.peak_value}, {page.peak_said}" if page.peak else f"{NOT_MEASURED}; {page.peak_said}"
     guess = "" if page.run.run.head_guess_deg is None else f"{page.run.run.head_guess_deg:g} degrees, "
     indented(console, f"Start lag, head after body: {lag}.", "")
+    if page.later:
+        indented(console, f"The same at {page.later_size}: {page.later_value}, {page.later_said}.", "")
     indented(console, f"Head on trunk, at most: {peak}.", "")
     indented(console, f"Head holder's own guess: {guess}{page.guess}.", "")
     for line in page.beside:

@@ -16,21 +16,21 @@ class Choices:
     start_least_deg: float
     start_least_m: float
     start_goes_on_s: float
-    start_fitted_ratio: float
-    start_fitted_share_ratio: float
-    start_power_least_ratio: float
-    start_power_most_ratio: float
-    start_exponential_ratio: float
-    start_alike_ratio: float
-    start_powers_apart_ratio: float
-    start_apart_ratio: float
-    start_apart_lasts_ratio: float
     start_rest_s: float
-    start_searched_s: float
     start_lasts_s: float
+    start_searched_s: float
     first_turn_deg: float
     first_shift_m: float
-    first_turn_within_s: float
+    later_turn_deg: float
+    later_shift_m: float
+    passing_within_s: float
+    passing_noise_ratio: float
+    passing_between_ratio: float
+    told_by_turn_deg: float
+    rest_least_s: float
+    rest_beyond_ratio: float
+    rest_beyond_lasts_count: float
+    rest_left_s: float
     movement_least_deg: float
     draws_count: float
 

@@ -8,13 +8,13 @@ than most rests: what a rest shows of it is weighed over several lengths of time
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import solve_triangular
+from scipy.linalg import helmert
 
 from onthree.kinematics.segment_motion import FloatArray
 
 _LASTING_S = (0.05, 0.3, 1.0)
-"""How long unrest may stay alike; between trembling hands and breath."""
-_UNREST_RATIOS = (0.0, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0)
+"""Within what time unrest, which goes up and down smoothly, stays alike; from trembling hands to breath."""
+_UNREST_RATIOS = np.array([0.0, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0])
 """Variances of unrest, in those of the noise of measuring, that are tried on the rest."""
 _MOST_FITTED = 150
 """Of a rest of more moments every second, third and so on tells how long unrest lasts."""
@@ -33,12 +33,13 @@ class RestNoise:
     """Noise along three axes where it is alike: units of it are ``root`` (3, 3) of the displacement.
 
     ``independent_ratio`` is the variance that changes from moment to moment; ``lasting`` those that stay for
-    ``_LASTING_S``.
+    ``_LASTING_S``; ``hidden_ratio`` what stood still in the rest, so that its whole level is off by it.
     """
 
     root: FloatArray
     independent_ratio: float
     lasting: FloatArray
+    hidden_ratio: float
 
     @property
     def sd_ratio(self) -> float:
@@ -50,13 +51,18 @@ class RestNoise:
         units: FloatArray = np.asarray(np.linalg.solve(self.root, displacement.T).T, dtype=np.float64)
         return units
 
-    def covariance(self, time_s: FloatArray) -> FloatArray:
-        """Of moments (n, n), alike along each axis, in units of the noise."""
-        apart_s = np.abs(time_s[:, None] - time_s)
-        found: FloatArray = self.independent_ratio * np.eye(len(time_s))
-        for lasting_s, variance in zip(_LASTING_S, self.lasting, strict=True):
-            found += variance * np.exp(-apart_s / lasting_s)
-        return found
+    def sd_along(self, direction: FloatArray, time_s: FloatArray, weights: FloatArray) -> float:
+        """Standard deviation [rad or m] along a direction (3) of a sum of moments (n) with their weights, from rest.
+
+        It is what is to be expected beyond the rest, weighed over all that the rest leaves open.
+        """
+        used = weights != 0
+        weights, apart_s = weights[used], np.abs(time_s[used, None] - time_s[used])
+        variance = self.independent_ratio * float(weights @ weights) + self.hidden_ratio
+        for lasting_s, ratio in zip(_LASTING_S, self.lasting, strict=True):
+            variance += ratio * float(weights @ _alike(apart_s, lasting_s) @ weights)
+        unit = np.linalg.norm(self.root.T @ direction) / np.linalg.norm(direction)
+        return float(unit * np.sqrt(variance))
 
 
 def rest_noise(time_s: FloatArray, displacement: FloatArray, measuring: FloatArray | None) -> RestNoise:
@@ -73,28 +79,33 @@ def rest_noise(time_s: FloatArray, displacement: FloatArray, measuring: FloatArr
         floor_ratio = float(np.exp((np.linalg.slogdet(measuring + tiny)[1] - 2 * np.linalg.slogdet(root)[1]) / 3))
     units: FloatArray = np.asarray(np.linalg.solve(root, displacement.T).T, dtype=np.float64)
     some = slice(None, None, -(-len(time_s) // _MOST_FITTED))
-    scores, variances = np.array([_fitted_ratio(time_s[some], units[some], *each) for each in _tried_s_ratio()]).T
+    scores, variances = _fitted(time_s[some], units[some])
     weights = np.exp(scores - scores.max())
     weights *= variances / weights.sum()
-    ratios = np.array([ratio for _, ratio in _tried_s_ratio()])
-    lasting: FloatArray = (weights * ratios).reshape(len(_LASTING_S), -1).sum(axis=1)
-    return RestNoise(root, max(float(weights.sum()), floor_ratio, _ROUNDING), lasting)
+    shown_ratio, lasting = float(weights.sum()), (weights * _UNREST_RATIOS).sum(axis=1)
+    hidden_ratio = max(0.0, floor_ratio - shown_ratio - float(lasting.sum()))
+    return RestNoise(root, max(shown_ratio, floor_ratio, _ROUNDING), lasting, hidden_ratio)
 
 
-def _tried_s_ratio() -> list[tuple[float, float]]:
-    return [(lasting_s, ratio) for lasting_s in _LASTING_S for ratio in _UNREST_RATIOS]
+def _fitted(time_s: FloatArray, units: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Of each kind of unrest (lengths of time, sizes): restricted log likelihood, the level left free; variance beside.
+
+    Both on contrasts that no level touches, turned so that unrest is independent there.
+    """
+    contrasts = helmert(len(time_s))
+    left, apart_s = contrasts @ units, np.abs(time_s[:, None] - time_s)
+    freedom = left.size
+    scores, variances = [], []
+    for lasting_s in _LASTING_S:
+        spread, axes = np.linalg.eigh(contrasts @ _alike(apart_s, lasting_s) @ contrasts.T)
+        expected = 1 + _UNREST_RATIOS[:, None] * np.maximum(spread, 0.0)
+        size = np.maximum((((axes.T @ left) ** 2).sum(axis=1) / expected).sum(axis=1) / freedom, _ROUNDING)
+        scores.append(-freedom / 2 * np.log(size) - 3 / 2 * np.log(expected).sum(axis=1))
+        variances.append(size)
+    return np.array(scores), np.array(variances)
 
 
-def _fitted_ratio(time_s: FloatArray, units: FloatArray, lasting_s: float, ratio: float) -> tuple[float, float]:
-    """Restricted log likelihood of one kind of unrest, the level left free, and the variance of the noise beside it."""
-    apart_s = np.abs(time_s[:, None] - time_s)
-    covariance = np.eye(len(time_s)) + ratio * np.exp(-apart_s / lasting_s)
-    lower = np.linalg.cholesky(covariance)
-    white = solve_triangular(lower, np.column_stack([np.ones(len(time_s)), units]), lower=True)
-    level, left = white[:, 0], white[:, 1:]
-    length = float(level @ level)
-    left = left - np.outer(level, level @ left / length)
-    freedom = 3 * (len(time_s) - 1)
-    size = max(float((left**2).sum()) / freedom, _ROUNDING)
-    volume = 2 * float(np.log(np.diag(lower)).sum()) + float(np.log(length))
-    return -freedom / 2 * np.log(size) - 3 / 2 * volume, size
+def _alike(apart_s: FloatArray, lasting_s: float) -> FloatArray:
+    """How alike smooth unrest is at moments so far apart, 1 to 0."""
+    alike: FloatArray = np.exp(-((apart_s / lasting_s) ** 2) / 2)
+    return alike

@@ -4,6 +4,7 @@ Times count in seconds of the run clock, which is 0 where the run began. Nothing
 is set aside with a reason, and stays.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, time
 
@@ -28,11 +29,16 @@ INCIDENT_KINDS = (
     "hold lost",
     "command missed",
 )
+STRETCHES = ("neutral", "nod", "turn")
+"""What is marked on a film besides phases: the head still in neutral, and a nod and a turn of the head alone."""
 RECORDING_KINDS = ("film", "film with tags", "sensor log", "motion capture")
-START_LAG = "start_lag_s"
-START_LAG_FIRST_TURN = "start_lag_first_turn_s"
-"""The lag of the head by the first degree of turn, or centimetre of shift, of each."""
-"""The quantity beside those of ``kinematics.measures.NAMES``: how much later the head began than the body."""
+START_LAG = "start_lag_first_turn_s"
+START_LAG_LATER = "start_lag_later_turn_s"
+"""Quantities beside those of ``kinematics.measures.NAMES``: how much later the head began than the body, by the first
+degree of turn, or centimetre of shift, of each; and by a later size."""
+START_LAG_MODELLED = "start_lag_s"
+"""As earlier versions reckoned it, by a modelled start: kept where it stands, never shown or told as the start lag."""
+LAGS = (START_LAG, START_LAG_LATER, START_LAG_MODELLED)
 
 _LONGEST_S = "36000"
 _A_DAY_S = "86400"
@@ -208,6 +214,10 @@ class Incident:
     note: str = described("Note", Kind.TEXT, "Facts only.", example="right hand slid off the pad")
 
 
+def _on_film_s(header: str, help: str, example: str) -> float | None:
+    return _moment_s(header, f"{help} Seconds from the first frame. Blank: not marked.", example)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Recording:
     """A film or log of a run, and where its clock stands on the run clock."""
@@ -242,8 +252,22 @@ class Recording:
         lowest="0",
         highest=_A_DAY_S,
     )
+    neutral_from_s: float | None = _on_film_s(
+        "Neutral from (s)", "Head still in neutral: all angles count from it.", "0.5"
+    )
+    neutral_to_s: float | None = _on_film_s("Neutral to (s)", "Where that ends.", "2")
+    nod_from_s: float | None = _on_film_s("Nod from (s)", "The head alone nods; it shows the axes with a turn.", "3")
+    nod_to_s: float | None = _on_film_s("Nod to (s)", "Where that ends.", "6.5")
+    turn_from_s: float | None = _on_film_s("Turn from (s)", "The head alone turns; it shows the axes with a nod.", "7")
+    turn_to_s: float | None = _on_film_s("Turn to (s)", "Where that ends.", "10")
     taken_by: str = described("Phone", Kind.TEXT, "Which phone or sensor, on which side.", example="phone A, left")
     note: str = described("Note", Kind.TEXT, "In your own words.", example="from the left knee on only")
+
+    @property
+    def marked_s(self) -> Mapping[str, tuple[float, float]]:
+        """The stretches marked on the film, by kind: from and to [s from its first frame]."""
+        ends_s = {kind: (getattr(self, f"{kind}_from_s"), getattr(self, f"{kind}_to_s")) for kind in STRETCHES}
+        return {kind: each for kind, each in ends_s.items() if None not in each}
 
 
 def _value(header: str, help: str, example: str, *, required: bool = False) -> Number | None:

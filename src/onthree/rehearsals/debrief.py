@@ -6,10 +6,14 @@ Three sentences in plain words. They name no limit and call no motion safe: no a
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+import numpy as np
+
+from onthree.kinematics.passing import LagBand, pace
+from onthree.kinematics.start_lag import TURNED_BACK, later_size
 from onthree.programme.fields import Number
 from onthree.programme.programme import Programme
 from onthree.programme.records import Measured, Run, RunPhase
-from onthree.programme.rehearsals import START_LAG
+from onthree.programme.rehearsals import LAGS, START_LAG, START_LAG_LATER, START_LAG_MODELLED
 from onthree.rehearsals.ladder import Rung, rung_recorded
 from onthree.rehearsals.recorded import RecordedRun, recorded_run
 from onthree.rehearsals.tonight import Tonight, beside, tonight
@@ -81,6 +85,8 @@ class Debrief:
     facts: tuple[tuple[str, str], ...]
     lag: Measured | None
     lag_said: str
+    later: Measured | None
+    later_said: str
     peak: Measured | None
     peak_said: str
     phases: tuple[PhaseLine, ...]
@@ -98,6 +104,16 @@ class Debrief:
         return shown(self.lag.value, self.lag.quantity) if self.lag else NOT_MEASURED
 
     @property
+    def later_size(self) -> str:
+        """At which size the lag is told again."""
+        return " or ".join(later_size(by) for by in ("rotation", "position"))
+
+    @property
+    def later_value(self) -> str:
+        """The lag at the later size as said to people."""
+        return shown(self.later.value, self.later.quantity) if self.later else NOT_MEASURED
+
+    @property
     def peak_value(self) -> str:
         """The largest turn of head on trunk as said to people."""
         return shown(self.peak.value, self.peak.quantity) if self.peak else NOT_MEASURED
@@ -109,13 +125,18 @@ def debrief(programme: Programme, code: str, library: Library) -> Debrief:
     evening = tonight(programme, run.run)
     rung = rung_recorded(run.run, run.recordings)
     lag, peak = _largest(run, START_LAG), _largest(run, PEAK)
+    later = next(
+        (one for one in run.measured if lag and (one.quantity, one.phase) == (START_LAG_LATER, lag.phase)), None
+    )
     return Debrief(
         run=run,
         title=f"{what_was_done(run, library)}, {run.run.code}",
         sentences=(_start_sentence(run, lag, rung), _where_sentence(run, peak, library), _last_sentence(run)),
         facts=tuple(_facts(programme, run)),
         lag=lag,
-        lag_said=lag_said(lag) if lag else _not_measured(rung),
+        lag_said=lag_said(lag) if lag else _no_lag(run, rung),
+        later=later,
+        later_said=_later_said(lag, later) if lag and later else _not_measured(rung),
         peak=peak,
         peak_said=peak_said(peak) if peak else _not_measured(rung),
         phases=tuple(_phase_line(run, phase, library) for phase in run.phases),
@@ -139,7 +160,24 @@ def lag_said(lag: Measured) -> str:
     first = "not told apart"
     if lag.low is not None and lag.high is not None:
         first = "the body first" if lag.low > 0 else "the head first" if lag.high < 0 else first
-    return f"{band_said(lag)}; {first}"
+    remark = f"; {TURNED_BACK}" if TURNED_BACK in lag.measured_as else ""
+    return f"{band_said(lag)}; {first}{remark}"
+
+
+def _later_said(lag: Measured, later: Measured) -> str:
+    """The band of the lag at a later size, and whether the head went on at another pace than the body."""
+    bands = [
+        LagBand(one.value, *(np.nan if end is None else end for end in (one.low, one.high))) for one in (lag, later)
+    ]
+    went_on = pace(bands[0], bands[1])
+    return f"{band_said(later)}{f'; {went_on}' if went_on else ''}"
+
+
+def _no_lag(run: RecordedRun, rung: Rung) -> str:
+    """Why there is no start lag: one that an earlier version reckoned otherwise is not told as one."""
+    if any(one.quantity == START_LAG_MODELLED for one in run.measured):
+        return "an earlier version reckoned it otherwise: measure the film again"
+    return _not_measured(rung)
 
 
 def peak_said(peak: Measured) -> str:
@@ -150,7 +188,7 @@ def peak_said(peak: Measured) -> str:
 
 def shown(value: Number, quantity: str) -> str:
     """A value as said to people: milliseconds for a lag, tenths of a degree for an angle."""
-    if quantity == START_LAG:
+    if quantity in LAGS:
         return f"{1000 * value:.0f} ms"
     return f"{value:.1f} degrees" if quantity.endswith("_deg") else f"{value:.2f}"
 
@@ -198,10 +236,11 @@ def _start_sentence(run: RecordedRun, lag: Measured | None, rung: Rung) -> str:
         return f"Who began first was not measured; to see it next time: {lift}."
     if lag.low is None or lag.high is None or lag.low <= 0 <= lag.high:
         return f"Head and body began together as far as the film can tell: {_with_band(lag)}; keep counting aloud."
+    but = f", but {TURNED_BACK}" if TURNED_BACK in lag.measured_as else ""
     if lag.low > 0:
-        return f"The body began before the head, by {_with_band(lag)}: count aloud, and all move on the same word."
+        return f"The body began before the head, by {_with_band(lag)}{but}: count aloud, and all move on the same word."
     ahead = Measured(code="", run="", quantity=START_LAG, value=-lag.value, low=-float(lag.high), high=-float(lag.low))
-    return f"The head began before the body, by {_with_band(ahead)}: head holder, give the count and move on it."
+    return f"The head began before the body, by {_with_band(ahead)}{but}: head holder, give the count and move on it."
 
 
 def _where_sentence(run: RecordedRun, peak: Measured | None, library: Library) -> str:

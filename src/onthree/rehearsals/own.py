@@ -6,11 +6,12 @@ from datetime import date
 
 from onthree.kinematics.measures import PLANE_NAMES
 from onthree.programme.records import Measured
-from onthree.programme.rehearsals import START_LAG
+from onthree.programme.rehearsals import START_LAG, START_LAG_MODELLED
 from onthree.rehearsals.debrief import AWAKE, DUMMY, PEAK, band_said, shown
 
 QUANTITY_WORDS = {
     START_LAG: "start lag of the head behind the body",
+    START_LAG_MODELLED: "start lag as an earlier version reckoned it, not to be compared",
     PEAK: "peak from the start, all ways together",
     **{f"range_{plane}_deg": f"range, {plane.replace('_', ' ')}" for plane in PLANE_NAMES},
 }

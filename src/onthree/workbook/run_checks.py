@@ -5,7 +5,7 @@ from itertools import pairwise
 from typing import Any
 
 from onthree.programme.records import Incident, Measured, Recording, Run, RunPhase, RunRole
-from onthree.programme.rehearsals import ROLES_OF_THEIR_OWN, START_LAG, START_LAG_FIRST_TURN
+from onthree.programme.rehearsals import LAGS, ROLES_OF_THEIR_OWN, START_LAG_MODELLED, STRETCHES
 from onthree.workbook.contradictions import after_import
 from onthree.workbook.problems import Problem, did_you_mean
 from onthree.workbook.rows import Row
@@ -24,6 +24,8 @@ def check_runs(rows: Sequence[Row], known_techniques: Collection[str], current: 
             yield from _role(row, techniques)
         if row.kind is RunPhase:
             yield from _without_length(row)
+        if row.kind is Recording:
+            yield from _stretches(row)
         if row.kind is Measured:
             yield from _unknown_quantity(row)
             yield from _outside_its_band(row)
@@ -54,12 +56,33 @@ def _without_length(row: Row) -> Iterator[Problem]:
         yield row.problem("end_s", number_shown(end_s), f"more than Start, {number_shown(start_s)},", fix)
 
 
+def _stretches(row: Row) -> Iterator[Problem]:
+    """What is marked on a film has two ends, and a nod is of use only with a turn."""
+    marked = set()
+    for kind in STRETCHES:
+        names = (f"{kind}_from_s", f"{kind}_to_s")
+        from_s, to_s = (row.values.get(name) for name in names)
+        if from_s is not None or to_s is not None:
+            marked.add(kind)
+        if from_s is not None and to_s is not None and to_s <= from_s:
+            expected = f"more than its start, {number_shown(from_s)},"
+            yield row.problem(names[1], number_shown(to_s), expected, "correct one of them")
+        if (from_s is None) != (to_s is None) and all(name in row.values for name in names):
+            fix = f"write it too, or clear the other: a {kind} stretch has two ends"
+            yield row.problem(names[0 if from_s is None else 1], "", "seconds from the first frame", fix)
+    if len(alone := marked & {"nod", "turn"}) == 1:
+        other = "turn" if "nod" in alone else "nod"
+        fix = "nod and turn show the axes only together: mark both, or none"
+        yield row.problem(f"{other}_from_s", "", f"a {other} as well", fix)
+
+
 def _unknown_quantity(row: Row) -> Iterator[Problem]:
     from onthree.kinematics.measures import NAMES
 
-    quantity, known = row.values.get("quantity"), (START_LAG, START_LAG_FIRST_TURN, *NAMES)
+    quantity, known = row.values.get("quantity"), (*LAGS, *NAMES)
     if quantity and quantity not in known:
-        fix = did_you_mean(quantity, known, f"known are {', '.join(known)}")
+        named = [name for name in known if name != START_LAG_MODELLED]
+        fix = did_you_mean(quantity, named, f"known are {', '.join(named)}")
         yield row.problem("quantity", quantity, "the identifier of a quantity", fix)
 
 

@@ -8,7 +8,7 @@ from onthree.rehearsals.own import ON_WHOM_UNKNOWN, OwnRun, own_measured_of
 
 
 def lag(value_s: float, low_s: float | None = None, high_s: float | None = None) -> Measured:
-    return Measured(code="ME", run="RUN", quantity="start_lag_s", value=value_s, low=low_s, high=high_s)
+    return Measured(code="ME", run="RUN", quantity="start_lag_first_turn_s", value=value_s, low=low_s, high=high_s)
 
 
 def run(day: int, *measured: Measured, stand_in: str | None = "volunteer") -> OwnRun:

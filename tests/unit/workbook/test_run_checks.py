@@ -60,7 +60,7 @@ def test_a_recorded_run_passes() -> None:
         (changed("PH-1", end_s=None), "Run phases, row 3, Start (s): nothing given, phases one after another expected"),
         (changed("PH-2", end_s=50.0), "End (s): '50' given, within the 41.25 s that RUN-1 lasted expected"),
         (changed("IN-1", moment_s=41.5), "Moment (s): '41.5' given, within the 41.25 s that RUN-1 lasted expected"),
-        (changed("ME-1", quantity="start_lag"), "did you mean 'start_lag_s'?"),
+        (changed("ME-1", quantity="start_lag_first_turn"), "did you mean 'start_lag_first_turn_s'?"),
         (changed("ME-1", low=0.2), "Measured, row 2, Low: '0.2' given, at most Value, 0.182, expected"),
         (changed("ME-1", high=0.1), "Measured, row 2, High: '0.1' given, at least Value, 0.182, expected"),
         (changed("RR-1", effort=11), "a whole number from 0 to 10 expected"),

@@ -121,7 +121,19 @@ def spoken(text: str, named: dict[str, str]) -> str:
 def _phase(told: dict[str, Any]) -> dict[str, Any]:
     """One phase: its lag, and each measure in words with its unit."""
     rows = [(*_words(name), one) for name, one in told["measures"].items() if one["value"] is not None]
-    return {**told, "rows": rows}
+    return {**told, "rows": [*_lag_rows(told["start_lag"]), *rows]}
+
+
+def _lag_rows(lag: dict[str, Any]) -> list[tuple[str, str, dict[str, Any]]]:
+    """The lag, the same at the later size, and when each segment passed its first; none of what is not known."""
+    later, moments = lag.get("later") or {}, {f"{name} first moved": lag.get(name) or {} for name in ("head", "body")}
+    found = {"start lag": {**lag, "value": lag["value_s"]}, "the same later": {**later, "value": later.get("value_s")}}
+    found |= {words: {**one, "value": one.get("at_s")} for words, one in moments.items()}
+    return [
+        (words, "s", {**one, "low": one["low_s"], "high": one["high_s"], "noise_floor": None, "widened_by": None})
+        for words, one in found.items()
+        if one["value"] is not None
+    ]
 
 
 def _words(name: str) -> tuple[str, str]:
