@@ -20,6 +20,10 @@ CELLS_OF_A_SIDE = 8
 REACH_CELLS = 0.8
 """How far to look across a side: less than the border of one cell inside and the quiet zone of one cell outside."""
 MOST_REACH_PX = 3.0
+TRUSTED_RATIO = 0.5
+"""Standard deviation, in units of the reach, by which pixels further from a side count less: the blur brings in what
+lies beyond the quiet zone and the black border, always on the same side of a tag.
+"""
 BLUR_PX = 0.8
 MOST_SHIFT_PX = 2.0
 ROUNDS = 2
@@ -36,7 +40,7 @@ def refined_corners(luma: NDArray[np.uint8], corners_px: FloatArray) -> tuple[Fl
     side much more, and it is infinite where no step is found; corners without a step stay as they were.
     """
     sides = _sides(luma, corners_px, MOST_REACH_PX)
-    line, _, is_good, misfit_ratio = _fitted(sides, ROUNDS)
+    line, _, is_good, misfit_ratio = _fitted(sides, ROUNDS, TRUSTED_RATIO)
     start, end = line[..., :1] - line[..., 1:], line[..., :1] + line[..., 1:]
     crossed = _crossings(corners_px + start * sides.outward, np.roll(corners_px, -1, axis=1) + end * sides.outward)
     is_whole = np.array(is_good.all(axis=1) & (np.abs(crossed - corners_px) < MOST_SHIFT_PX).all(axis=(1, 2)))
@@ -46,7 +50,7 @@ def refined_corners(luma: NDArray[np.uint8], corners_px: FloatArray) -> tuple[Fl
 def edge_blur_px(luma: NDArray[np.uint8], corners_px: FloatArray) -> FloatArray:
     """How blurred each side (n, 4) of tags is: standard deviation of the step [px], NaN where there is no step."""
     sides = _sides(luma, corners_px, FAR_REACH_PX)
-    _, blur_px, is_good, misfit_ratio = _fitted(sides, BLUR_ROUNDS)
+    _, blur_px, is_good, misfit_ratio = _fitted(sides, BLUR_ROUNDS, np.inf)
     return np.where(is_good & (misfit_ratio < MOST_BLUR_MISFIT_RATIO), blur_px, np.nan)
 
 
@@ -60,14 +64,18 @@ def _sides(luma: NDArray[np.uint8], corners_px: FloatArray, most_reach_px: float
     return _Sides(luma, middle, half, outward, reach_px)
 
 
-def _fitted(sides: "_Sides", rounds: int) -> tuple[FloatArray, FloatArray, NDArray[np.bool_], FloatArray]:
+def _fitted(
+    sides: "_Sides", rounds: int, trusted_ratio: float
+) -> tuple[FloatArray, FloatArray, NDArray[np.bool_], FloatArray]:
     """Offset and slope of the lines (n, 4, 2), their blur [px], whether there is a step, and its misfit (n, 4)."""
     line = np.zeros((*sides.middle.shape[:2], 2))
     blur_px = np.full(sides.middle.shape[:2], BLUR_PX)
     misfit_ratio = np.full(sides.middle.shape[:2], np.inf)
     is_good = np.ones(sides.middle.shape[:2], dtype=bool)
     for _ in range(rounds):
-        change, blur_px, is_step, misfit_ratio = _step_fit(*sides.around(line), blur_px)
+        brightness, distance, along = sides.around(line)
+        weight = np.exp(-((distance / (trusted_ratio * sides.reach_px[..., None])) ** 2) / 2)
+        change, blur_px, is_step, misfit_ratio = _step_fit(brightness, distance, along, weight, blur_px)
         line = line + change
         is_good &= is_step & (np.abs(line).sum(axis=-1) < MOST_SHIFT_PX)
         line *= is_good[..., None]
@@ -104,27 +112,30 @@ class _Sides:
 
 
 def _step_fit(
-    brightness: FloatArray, distance: FloatArray, along: FloatArray, blur_px: FloatArray
+    brightness: FloatArray, distance: FloatArray, along: FloatArray, weight: FloatArray, blur_px: FloatArray
 ) -> tuple[FloatArray, FloatArray, NDArray[np.bool_], FloatArray]:
     """One step of Gauss-Newton: change of offset and slope (n, 4, 2), blur (n, 4) [px], is it a step, misfit (n, 4)."""
     scaled = distance / blur_px[..., None]
     step = ndtr(scaled)
-    low, rise = _level_and_rise(step, brightness)
+    low, rise = _level_and_rise(step, brightness, weight)
     bell = np.exp(-(scaled**2) / 2) * (rise / blur_px / np.sqrt(2 * np.pi))[..., None]
     columns = np.stack([np.ones_like(step), step, -bell, -bell * along, -bell * scaled], axis=-2)
     residual = brightness - low[..., None] - rise[..., None] * step
-    normal = columns @ columns.swapaxes(-1, -2) + 1e-9 * np.eye(5)
-    solved = np.linalg.solve(normal, columns @ residual[..., None])[..., 0]
+    weighted = columns * weight[..., None, :]
+    normal = weighted @ columns.swapaxes(-1, -2) + 1e-9 * np.eye(5)
+    solved = np.linalg.solve(normal, weighted @ residual[..., None])[..., 0]
     misfit = np.sqrt((residual**2).mean(axis=-1)) / np.maximum(rise, LEAST_RISE)
     blur_px = np.clip(blur_px + np.clip(solved[..., 4], -0.3, 0.3), 0.4, 4.0)
     return solved[..., 2:4], blur_px, rise > LEAST_RISE, misfit
 
 
-def _level_and_rise(step: FloatArray, brightness: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _level_and_rise(step: FloatArray, brightness: FloatArray, weight: FloatArray) -> tuple[FloatArray, FloatArray]:
     """The straight line brightness = level + rise x step, side by side."""
-    from_mean = step - step.mean(axis=-1, keepdims=True)
-    rise = (from_mean * brightness).sum(axis=-1) / (from_mean**2).sum(axis=-1)
-    return brightness.mean(axis=-1) - rise * step.mean(axis=-1), rise
+    share = weight / weight.sum(axis=-1, keepdims=True)
+    mean_step = (share * step).sum(axis=-1)
+    from_mean = share * (step - mean_step[..., None])
+    rise = (from_mean * brightness).sum(axis=-1) / (from_mean * step).sum(axis=-1)
+    return (share * brightness).sum(axis=-1) - rise * mean_step, rise
 
 
 def _crossings(starts: FloatArray, ends: FloatArray) -> FloatArray:
