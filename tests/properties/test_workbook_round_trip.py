@@ -37,6 +37,7 @@ from onthree.programme.records import (
     Told,
     Venue,
 )
+from onthree.programme.rehearsals import STRETCHES
 from onthree.techniques.state import ARRIVALS
 from onthree.units import KG_PER_LB, read_length, read_mass
 from onthree.workbook.changes import preview
@@ -72,6 +73,12 @@ SETTLED = (
     "end_s",
     "moment_s",
     "lasted_s",
+    "neutral_from_s",
+    "neutral_to_s",
+    "nod_from_s",
+    "nod_to_s",
+    "turn_from_s",
+    "turn_to_s",
     "value",
     "low",
     "high",
@@ -219,6 +226,11 @@ def settled(record: Record, place: int) -> Record | None:
             return replace(record, technique=TECHNIQUES[place % 2] if record.technique else "")
         case RunPhase():
             return replace(record, technique=TECHNIQUES[place % 2], order=place, start_s=place, end_s=place + 0.5)
+        case Recording(neutral_from_s=from_s):
+            ends_s = {
+                f"{kind}_{end}_s": place + after for kind in STRETCHES for end, after in (("from", 0), ("to", 0.5))
+            }
+            return replace(record, **(dict.fromkeys(ends_s) if from_s is None else ends_s))
         case Measured(low=low, value=value, high=high):
             low, high = (None if low is None else min(low, value)), (None if high is None else max(high, value))
             return replace(record, quantity=QUANTITIES[place % 2], low=low, high=high)

@@ -123,7 +123,6 @@ def test_a_job_that_is_silent_is_said(conference: Client, job: MeasureJob) -> No
         ({}, "Films: 0 chosen"),
         ({"recording": "REC-1"}, "are not of this run"),
         ({"bound": "999"}, "Bound: 999 given"),
-        ({"neutral_from": "3", "neutral_to": "2"}, "Neutral: a start before the end"),
         ({"rig": "77"}, "Rig: choose a rig file"),
         ({"bound": "wide"}, "bound: &#x27;wide&#x27; given"),
         ({"camera": "nobody"}, "Camera: "),
@@ -166,6 +165,56 @@ def test_a_phase_is_marked_on_the_film_and_the_film_set_on_the_run_clock(confere
     assert [(one.start_s, one.end_s) for one in run_of(run).phases] == [(1.8, 6.8), (7.0, 7.5)]
     refused = conference.post(f"/rehearsals/{run}/films/phase/", {**phase, "to_s": "8"})
     assert (refused.status_code, "a start before the end on the film" in refused.content.decode()) == (400, True)
+
+
+MARKED = {
+    "neutral_from_s": "0,3",
+    "neutral_to_s": "1.7",
+    "nod_from_s": "2",
+    "nod_to_s": "4",
+    "turn_from_s": "4",
+    "turn_to_s": "6",
+}
+
+
+def test_neutral_nod_and_turn_are_marked_on_the_film_and_travel_to_the_measuring(
+    conference: Client, job: MeasureJob, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    run, recording, asked = job.run.code, job.recordings[0], []
+    answer = conference.post(f"/rehearsals/{run}/films/stretches/", {"recording": recording, **MARKED})
+    assert answer.status_code == 302
+
+    def read(paths: Any, rig: Any, camera: Any, marked: Any, on_progress: Any) -> Any:
+        asked.append(marked)
+        raise FilmError(FILM, "not read in this test", "nothing")
+
+    monkeypatch.setattr(measure_task, "read_film", read)
+    work_on(job)
+    assert asked[0].neutral_s == (0.3, 1.7)
+    assert asked[0].movements_s == {"nod": (2.0, 4.0), "turn": (4.0, 6.0)}
+    page = conference.get(f"/rehearsals/{run}/films/").content.decode()
+    assert 'name="nod_to_s" inputmode="decimal" autocomplete="off" value="4.0"' in page
+
+
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        ({"neutral_to_s": "0.2"}, "more than its start, 0.3, expected"),
+        ({"nod_to_s": ""}, "Nod to (s): nothing given, seconds from the first frame expected"),
+        ({"turn_from_s": "", "turn_to_s": ""}, "nod and turn show the axes only together: mark both, or none"),
+        ({"turn_to_s": "later"}, "Turn to (s): "),
+        ({"nod_to_s": "", "nod_from_s": ""}, "Nod from (s): nothing given"),
+    ],
+)
+def test_what_is_marked_on_a_film_is_checked(conference: Client, given: dict[str, str], told: str) -> None:
+    run = started(conference)
+    recording = sent(conference, run)
+    answer = conference.post(f"/rehearsals/{run}/films/stretches/", {"recording": recording, **MARKED, **given})
+
+    assert answer.status_code == 400
+    assert told in answer.content.decode()
+    page = conference.get(f"/rehearsals/{run}/films/").content.decode()
+    assert 'name="nod_from_s" inputmode="decimal" autocomplete="off" value=""' in page, "nothing is half saved"
 
 
 def test_the_view_of_the_phone_is_looked_at(conference: Client) -> None:

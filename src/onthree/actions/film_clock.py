@@ -1,14 +1,20 @@
-"""Where a film stands on the run clock, and phases that were found on the film instead of tapped."""
+"""Where a film stands on the run clock, phases that were found on the film, where it is neutral or shows the axes."""
 
+from collections.abc import Mapping
 from dataclasses import replace
+from datetime import date
 from math import isfinite
 from uuid import uuid4
 
 from onthree.actions import runs
+from onthree.actions.records import record_as_saved, save_one
 from onthree.actions.run_taps import PHASE_PREFIX
 from onthree.programme.records import Recording
+from onthree.programme.rehearsals import STRETCHES
 
 LONGEST_OFFSET_S = 86_400.0
+STRETCH_FIELDS = tuple(f"{kind}_{end}_s" for kind in STRETCHES for end in ("from", "to"))
+"""The ends of what is marked on a film, as the fields of a recording are called."""
 
 
 def set_film_clock(
@@ -50,6 +56,21 @@ def add_phase_of_film(
         code = f"{PHASE_PREFIX}-{uuid4().hex[:12].upper()}"
         runs.tap_phase(run, technique, max(from_s + offset_s, 0.0), code, by, organisation_code)
         runs.end_phase(run, max(to_s + offset_s, 0.0), by, organisation_code)
+
+
+def mark_stretches(
+    run: str, recording: str, typed: Mapping[str, str], on: date, by: str, organisation_code: str | None = None
+) -> None:
+    """Mark neutral, nod and turn on a film, as typed by ``STRETCH_FIELDS``; blank is not marked.
+
+    Raises LookupError, FieldsError with every problem.
+    """
+    from onthree.store.connection import one_saving
+
+    with one_saving():
+        saved = record_as_saved(Recording, _recording(run, recording, organisation_code).code, organisation_code)
+        ends = {name: typed.get(name, "") for name in STRETCH_FIELDS}
+        save_one(Recording, {**saved.typed, **ends}, saved.version, on, by, organisation_code)
 
 
 def _recording(run: str, code: str, organisation_code: str | None) -> Recording:

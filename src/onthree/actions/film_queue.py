@@ -22,13 +22,12 @@ SILENT_S = 60.0
 
 @dataclass(frozen=True)
 class Wanted:
-    """What is to be measured of a run: films by their recordings, rig, camera, neutral stretch, an own bound."""
+    """What is to be measured of a run: films by their recordings, rig, camera, an own bound."""
 
     run: str
     recordings: tuple[str, ...]
     rig: int
     camera: str = ""
-    neutral_s: tuple[float, float] | None = None
     bound_deg: float | None = None
 
 
@@ -57,7 +56,6 @@ def put_in(wanted: Wanted, by: str, organisation_code: str | None = None) -> "Me
         told.append("Rig: choose a rig file, or give one")
     if told or rig is None:
         raise ValueError("; ".join(told))
-    neutral_from_s, neutral_to_s = wanted.neutral_s or (None, None)
     with transaction.atomic():
         job = MeasureJob.objects.create(
             organisation_id=owner_id,
@@ -65,8 +63,6 @@ def put_in(wanted: Wanted, by: str, organisation_code: str | None = None) -> "Me
             rig=rig,
             camera=wanted.camera,
             recordings=list(wanted.recordings),
-            neutral_from_s=neutral_from_s,
-            neutral_to_s=neutral_to_s,
             bound_deg=wanted.bound_deg,
             by=by,
             at=timezone.now(),
@@ -211,8 +207,6 @@ def _problems(wanted: Wanted, organisation_code: str | None) -> list[str]:
         told.append(f"Films: {', '.join(sorted(unknown))} are not of this run")
     if wanted.bound_deg is not None and not 0 < wanted.bound_deg <= MOST_BOUND_DEG:
         told.append(f"Bound: {wanted.bound_deg:g} given, degrees above 0 and at most {MOST_BOUND_DEG:g} expected")
-    if wanted.neutral_s and not 0 <= wanted.neutral_s[0] < wanted.neutral_s[1]:
-        told.append("Neutral: a start before the end expected, in seconds from the first frame")
     if wanted.camera:
         try:
             kept_camera(wanted.camera)

@@ -93,14 +93,11 @@ def _measured(job: MeasureJob) -> FilmResult:
 
 
 def _marked(job: MeasureJob, film: Path) -> MarkedPhases:
-    """The phases tapped live that the film shows, and the neutral stretch if one was given."""
+    """The phases tapped live that the film shows, and what is marked on it."""
     marked = phases_of_run(run_of(job.run.code, job.organisation.code), film)
     lasts_s = open_film(film).duration_s
     in_film = tuple(one for one in marked.phases if lasts_s is None or one.start_s < lasts_s)
-    marked = replace(marked, phases=in_film)
-    if job.neutral_from_s is None or job.neutral_to_s is None:
-        return marked
-    return replace(marked, neutral_s=(job.neutral_from_s, job.neutral_to_s))
+    return replace(marked, phases=in_film)
 
 
 def _rig(job: MeasureJob) -> Rig:

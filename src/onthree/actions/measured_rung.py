@@ -47,7 +47,7 @@ def _lacked(result: FilmResult) -> Iterator[str]:
     if _is_wide(result) and any("axes" in one.widened_by("range_flexion_extension_deg") for one in result.phases):
         yield "mark a nod and a turn of the head alone: the axes of the segments make the bands wide"
     if "taken" in result.neutral_said:
-        yield "mark the still stretch in neutral in a phases file"
+        yield "mark the still stretch in neutral on the page of its films, or in a phases file"
 
 
 def _is_wide(result: FilmResult) -> bool:

@@ -46,8 +46,6 @@ class MeasureJob(models.Model):
     rig = columns.reference("store.RigFile")
     camera = columns.text()
     recordings = models.JSONField()
-    neutral_from_s = columns.decimal()
-    neutral_to_s = columns.decimal()
     bound_deg = columns.decimal()
     by = models.TextField()
     at = models.DateTimeField()

@@ -84,6 +84,12 @@ class Recording(columns.RecordRow):
     kind = models.CharField(choices=columns.choices(rehearsals.RECORDING_KINDS))
     offset_s = columns.decimal()
     offset_sd_s = columns.decimal()
+    neutral_from_s = columns.decimal()
+    neutral_to_s = columns.decimal()
+    nod_from_s = columns.decimal()
+    nod_to_s = columns.decimal()
+    turn_from_s = columns.decimal()
+    turn_to_s = columns.decimal()
     taken_by = columns.text()
     note = columns.text()
 

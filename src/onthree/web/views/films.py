@@ -10,17 +10,20 @@ from django.core.files.uploadedfile import UploadedFile
 from django.http import Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from onthree.actions import film_queue, film_upload, run_pages, runs
-from onthree.actions.film_clock import add_phase_of_film, set_film_clock
+from onthree.actions.film_clock import STRETCH_FIELDS, add_phase_of_film, mark_stretches, set_film_clock
+from onthree.actions.records import FieldsError
 from onthree.programme.rehearsals import RECORDING_KINDS
 from onthree.programme.roles import Right
 from onthree.rehearsals.debrief import CAUTIONS
 from onthree.store.film_models import CANCELLED, DONE, FAILED
 from onthree.web.access import asking, needs
 from onthree.web.asked import Asked
+from onthree.web.forms.record_form import told
 from onthree.web.pages import page
 from onthree.web.ranged import ranged
 from onthree.web.views.rehearsals import LEG, found_run, organisation_of
@@ -85,19 +88,32 @@ def phase(request: HttpRequest, code: str) -> HttpResponse:
 
 @needs(Right.RECORD)
 @require_POST
+def stretches(request: HttpRequest, code: str) -> HttpResponse:
+    """Where a film shows neutral, a nod and a turn of the head alone."""
+    post, day = request.POST, Asked(request.GET).day
+    typed = {name: post.get(name, "").strip().replace(",", ".") for name in STRETCH_FIELDS}
+    try:
+        mark_stretches(code, post.get("recording", ""), typed, day, _by(request), _whose(request))
+    except LookupError as error:
+        raise Http404(str(error)) from None
+    except FieldsError as error:
+        return _films(request, code, [f"{header}: {words}" for _, header, words in told(error)])
+    return redirect(f"{reverse('run-films', args=[code])}#measure")
+
+
+@needs(Right.RECORD)
+@require_POST
 def measure(request: HttpRequest, code: str) -> HttpResponse:
     """Put films into the queue; a rig file may come with it."""
     post, problems = request.POST, []
     try:
         given = request.FILES.get("rig_file")
         rig = _kept_rig(request, given) if given else int(post.get("rig") or 0)
-        neutral = (_typed(request, "neutral_from"), _typed(request, "neutral_to"))
         wanted = film_queue.Wanted(
             run=code,
             recordings=tuple(post.getlist("recording")),
             rig=rig,
             camera=post.get("camera", "").strip(),
-            neutral_s=None if None in neutral else neutral,
             bound_deg=_typed(request, "bound"),
         )
         film_queue.put_in(wanted, _by(request), _whose(request))

@@ -22,6 +22,7 @@ urlpatterns = [
     re_path(rf"^{_CODE}/films/clock/$", films.clock, name="film-clock"),
     re_path(rf"^{_CODE}/films/call-off/(?P<key>[0-9a-f-]{{36}})/$", films.call_off_film, name="film-call-off"),
     re_path(rf"^{_CODE}/films/phase/$", films.phase, name="film-phase"),
+    re_path(rf"^{_CODE}/films/stretches/$", films.stretches, name="film-stretches"),
     re_path(rf"^{_CODE}/films/measure/$", films.measure, name="run-measure"),
     re_path(rf"^{_CODE}/films/{_RECORDING}/video$", films.video, name="film"),
     re_path(rf"^{_CODE}/result/$", results.result, name="run-result"),
