@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from onthree.programme.time_out import TIME_OUT_ITEMS
-from tests.web.conftest import PageAt, assert_accessible
+from tests.web.conftest import FLAGS, PageAt, assert_accessible
 from tests.web.test_serving import ENVIRONMENT, LONGEST_WAIT_S, free_port, start
 
 pytestmark = pytest.mark.browser
@@ -122,6 +122,75 @@ def test_without_a_login_nothing_is_lost(page_at: PageAt, settings: Any, served:
     expect(page.locator(STATUS)).to_contain_text("Nothing is waiting", timeout=LONGEST_MS)
 
     assert TimeOutAnswer.objects.get(note="typed before signing in").who == "crew lead"
+
+
+def fill(page: Page) -> None:
+    """The device has no space left, as the browser sees it."""
+    origin = page.evaluate("location.origin")
+    page.context.new_cdp_session(page).send("Storage.overrideQuotaForOrigin", {"origin": origin, "quotaSize": 1})
+    page.evaluate("""
+        let rest = "x".repeat(1 << 20);
+        for (let number = 0; rest; number += 1)
+            try { localStorage.setItem(`filling ${number}`, rest); } catch { rest = rest.slice(0, rest.length >> 1); }
+    """)
+
+
+def test_where_the_device_has_no_space_the_page_keeps_the_answer_says_so_and_sends_it(page_at: PageAt) -> None:
+    from onthree.store.models import TimeOutAnswer
+
+    page = page_at("tablet")
+    page.goto(ADDRESS)
+    page.context.set_offline(True)
+    fill(page)
+    answer(page, "people", "crew lead", "without space")
+    expect(page.locator(STATUS)).to_contain_text("1 waiting, 1 of them only as long as this page is open")
+    assert_accessible(page)
+    with page.expect_download() as saved:
+        page.get_by_role("link", name="Save them as a file").click()
+    assert "without space" in Path(saved.value.path()).read_text()
+    page.context.set_offline(False)
+    expect(page.locator(STATUS)).to_contain_text("Nothing is waiting", timeout=LONGEST_MS)
+
+    assert TimeOutAnswer.objects.get(event__code="E-1").note == "without space"
+
+
+def test_what_was_kept_is_sent_though_there_is_no_space_to_note_that_it_was(page_at: PageAt) -> None:
+    from onthree.store.models import TimeOutAnswer
+
+    page = page_at("tablet")
+    page.goto(ADDRESS)
+    page.context.set_offline(True)
+    answer(page, "people", "crew lead", "while there was space")
+    expect(page.locator(STATUS)).to_contain_text("1 waiting. No connection")
+    page.evaluate("() => { IDBObjectStore.prototype.put = function () { this.transaction.abort(); return {}; }; }")
+    page.context.set_offline(False)
+    expect(page.locator(STATUS)).to_contain_text("Nothing is waiting", timeout=LONGEST_MS)
+
+    assert TimeOutAnswer.objects.get(event__code="E-1").note == "while there was space"
+
+
+def test_over_plain_http_from_another_device_the_page_keeps_what_is_answered_and_says_what_it_cannot(
+    chromium: str, served: str, settings: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from onthree.store.models import TimeOutAnswer
+
+    monkeypatch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+    settings.ALLOWED_HOSTS = ["*"]
+    flags = [*FLAGS.split(), "--no-proxy-server", "--host-resolver-rules=MAP laptop.example 127.0.0.1"]
+    with sync_playwright() as driver:
+        device = driver.chromium.launch(executable_path=chromium, args=flags)
+        page = device.new_page(base_url=f"http://laptop.example:{served.rpartition(':')[2]}")
+        page.goto(ADDRESS)
+        assert page.evaluate("!isSecureContext && !navigator.serviceWorker && !crypto.randomUUID")
+        expect(page.locator("[data-outbox-kept]")).to_contain_text("Keep this page open")
+        page.context.set_offline(True)
+        answer(page, "people", "crew lead", "over plain http")
+        expect(page.locator(STATUS)).to_contain_text("1 waiting. No connection")
+        page.context.set_offline(False)
+        expect(page.locator(STATUS)).to_contain_text("Nothing is waiting", timeout=LONGEST_MS)
+        device.close()
+
+    assert TimeOutAnswer.objects.get(event__code="E-1").note == "over plain http"
 
 
 class Served:

@@ -33,11 +33,13 @@ def receive(
     at_client: datetime | None,
     organisation_code: str | None = None,
     at_sending: datetime | None = None,
+    not_before: datetime | None = None,
 ) -> Receipt:
     """Take in one thing and do what it asks, exactly once; whoever sends the same again gets the same receipt.
 
     ``key`` is made where it was typed. ``at_client`` is the clock there then, ``at_sending`` the same clock when it is
-    sent: where both are given, a clock that is wrong there moves nothing. Raises ValueError for an
+    sent: where both are given, a clock that is wrong there moves nothing. ``not_before`` is a moment before which it
+    cannot have been typed, by our clock. Raises ValueError for an
     unknown kind and for what its handler refuses, LookupError for what it does not find, OtherContentError for a key
     that came with something else, StoreError where the store fails. Then nothing is kept.
     """
@@ -57,7 +59,7 @@ def receive(
             raise LookupError("the store is empty: import a workbook first")
         organisation_id, organisation = found
         now = timezone.now()
-        arrived = Arrived(key, body, by, typed_at(at_client, at_sending, now), organisation.code)
+        arrived = Arrived(key, body, by, typed_at(at_client, at_sending, now, not_before), organisation.code)
         result = dict(KINDS[kind].take(arrived))
         Received.objects.create(
             key=key,
@@ -72,11 +74,14 @@ def receive(
     return Receipt(key, kind, result, now, is_new=True)
 
 
-def typed_at(at_client: datetime | None, at_sending: datetime | None, now: datetime) -> datetime:
+def typed_at(
+    at_client: datetime | None, at_sending: datetime | None, now: datetime, not_before: datetime | None = None
+) -> datetime:
     """When something was typed, by the clock of this computer as far as can be told; never later than now."""
     if at_client is None:
         return now
-    return min(at_client + (now - at_sending), now) if at_sending else at_client
+    at = at_client + (now - at_sending) if at_sending else at_client
+    return min(max(at, not_before or at), now)
 
 
 def receipt_of(key: UUID, organisation_code: str | None = None) -> Receipt | None:

@@ -1,14 +1,16 @@
 // What is typed here is kept on this device until the server has it, and arrives exactly once: the key of each item is
 // made here, the server takes a key once. Items are sent in the order in which they were typed, by one page at a time.
+// Where the storage of the device is full or missing, the page itself has them until they are sent, and says so.
 //
-//   put(kind, body, label)  keep an item and send it when that is possible; resolves to its key once it is on the device
+//   put(kind, body, label)  keep an item and send it when that is possible; resolves to its key
 //   items()                 everything kept: state is waiting, sent or refused
 //   send()                  try now
 //   drop(key)               forget an item that was refused
 //   take(answers)           keep items of a file again, under the keys they have there
 //   onChange(show)          show(status) now and whenever something changes
 //
-// status: { waiting, refused, sent, signIn, offline, failed }; signIn: sign in to send; offline: nobody answered.
+// status: { waiting, unkept, refused, sent, signIn, offline, failed, unread }; unkept: how many of those that wait are in
+// this page alone; signIn: sign in to send; offline: nobody answered; unread: why what is kept cannot be read.
 
 const DATABASE = "onthree-outbox", ITEMS = "items", LEASES = "leases";
 const EVERY_MS = 15000, LEASE_MS = 30000, LONGEST_ANSWER_MS = 20000, KEPT_SENT_MS = 2 * 24 * 3600 * 1000;
@@ -16,7 +18,8 @@ const KEEPS_WAITING = "waiting", SENT = "sent", REFUSED = "refused";
 const me = newKey();
 const channel = "BroadcastChannel" in globalThis ? new BroadcastChannel(DATABASE) : null;
 const watchers = new Set();
-const status = { waiting: 0, refused: [], sent: 0, signIn: "", offline: false, failed: "" };
+const unkept = [];
+const status = { waiting: 0, unkept: 0, refused: [], sent: 0, signIn: "", offline: false, failed: "", unread: "" };
 let opened = null, sending = null, wantsAgain = false;
 
 export function newKey() {
@@ -41,7 +44,7 @@ export async function items() {
 
 export async function drop(key) {
   const item = (await all()).find((each) => each.key === key && each.state === REFUSED);
-  if (item) await changing(ITEMS, (store) => store.delete(item.place));
+  if (item) await forget(item);
   await changed();
 }
 
@@ -69,12 +72,33 @@ export function send() {
 }
 
 async function keep(item) {
-  await changing(ITEMS, (store) => store.add(item));
+  await changing(ITEMS, (store) => store.add({ ...item })).catch(() => unkept.push(item));
   await changed();
+}
+
+// Space may have come free.
+async function keepUnkept() {
+  for (const item of [...unkept]) {
+    await changing(ITEMS, (store) => store.add({ ...item }));
+    unkept.splice(unkept.indexOf(item), 1);
+  }
+}
+
+// What was sent is forgotten where there is no space to note it: sent again, it would arrive once all the same.
+async function note(item, news) {
+  if (unkept.includes(item)) Object.assign(item, news);
+  else await changing(ITEMS, (store) => store.put({ ...item, ...news })).catch(() => forget(item));
+  await changed();
+}
+
+async function forget(item) {
+  if (unkept.includes(item)) unkept.splice(unkept.indexOf(item), 1);
+  else await changing(ITEMS, (store) => store.delete(item.place));
 }
 
 async function sendAll() {
   if (!(await waiting()).length) return;
+  await keepUnkept().catch(() => {});
   if (!(await lease())) return;
   try {
     const token = await freshToken();
@@ -82,7 +106,7 @@ async function sendAll() {
       if (!(await lease()) || !(await sendOne(item, token))) break;
     }
   } finally {
-    await release();
+    await release().catch(() => {});
   }
 }
 
@@ -105,8 +129,7 @@ async function sendOne(item, token) {
   if (!answer) return false;
   const told = await answer.json().catch(() => ({}));
   if (answer.ok) {
-    await changing(ITEMS, (store) => store.put({ ...item, state: SENT, result: told.result, sent_at: Date.now() }));
-    await changed();
+    await note(item, { state: SENT, result: told.result, sent_at: Date.now() });
     return true;
   }
   if (answer.status === 401 || answer.status === 403 || answer.status === 429 || answer.status >= 500) {
@@ -114,8 +137,7 @@ async function sendOne(item, token) {
     return false;
   }
   const why = typeof told.detail === "string" ? told.detail : `status ${answer.status}: ${JSON.stringify(told)}`;
-  await changing(ITEMS, (store) => store.put({ ...item, state: REFUSED, why }));
-  await changed();
+  await note(item, { state: REFUSED, why });
   return true;
 }
 
@@ -144,9 +166,9 @@ async function asked(address, options) {
 }
 
 // One page at a time sends. A lease and not a Web Lock: those are missing where the origin is not secure. Two that send
-// at once, after a clock was set, still arrive once: the key sees to that.
+// at once, after a clock was set or where there is no space for a lease, still arrive once: the key sees to that.
 async function lease() {
-  let isOurs = false;
+  let isOurs = true;
   await changing(LEASES, (store) => {
     const asking = store.get("sender");
     asking.onsuccess = () => {
@@ -154,7 +176,7 @@ async function lease() {
       isOurs = !there || there.holder === me || there.until < now || there.until > now + LEASE_MS;
       if (isOurs) store.put({ id: "sender", holder: me, until: now + LEASE_MS });
     };
-  });
+  }).catch(() => {});
   return isOurs;
 }
 
@@ -181,8 +203,19 @@ function database() {
   return opened;
 }
 
+// A database that the browser closed while the device slept is opened again.
+async function begun(name, mode) {
+  try {
+    return (await database()).transaction(name, mode, { durability: "strict" });
+  } catch (error) {
+    if (error.name !== "InvalidStateError") throw error;
+    opened = null;
+    return (await database()).transaction(name, mode, { durability: "strict" });
+  }
+}
+
 async function changing(name, change) {
-  const transaction = (await database()).transaction(name, "readwrite", { durability: "strict" });
+  const transaction = await begun(name, "readwrite");
   change(transaction.objectStore(name));
   return new Promise((resolve, reject) => {
     transaction.oncomplete = resolve;
@@ -191,7 +224,18 @@ async function changing(name, change) {
 }
 
 async function all() {
-  const asking = (await database()).transaction(ITEMS).objectStore(ITEMS).getAll();
+  let kept = [];
+  status.unread = "";
+  try {
+    kept = await stored();
+  } catch (error) {
+    status.unread = String(error);
+  }
+  return [...kept, ...unkept];
+}
+
+async function stored() {
+  const asking = (await begun(ITEMS, "readonly")).objectStore(ITEMS).getAll();
   return new Promise((resolve, reject) => {
     asking.onsuccess = () => resolve(asking.result);
     asking.onerror = () => reject(asking.error);
@@ -203,12 +247,8 @@ async function waiting() {
 }
 
 async function changed(isOwn = true) {
-  let kept = [];
-  try {
-    kept = await all();
-  } catch (error) {
-    status.failed = `Nothing can be kept on this device (${error}): write it on paper.`;
-  }
+  const kept = await all();
+  status.unkept = unkept.filter((item) => item.state === KEEPS_WAITING).length;
   status.waiting = kept.filter((item) => item.state === KEEPS_WAITING).length;
   status.sent = kept.filter((item) => item.state === SENT).length;
   status.refused = kept.filter((item) => item.state === REFUSED);
@@ -222,6 +262,7 @@ async function forgetOld() {
 }
 
 if (channel) channel.onmessage = () => changed(false);
+addEventListener("beforeunload", (event) => { if (status.unkept) event.preventDefault(); });
 addEventListener("online", send);
 addEventListener("pageshow", send);
 document.addEventListener("visibilitychange", () => { if (document.visibilityState === "visible") send(); });

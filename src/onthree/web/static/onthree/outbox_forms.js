@@ -12,10 +12,7 @@ document.addEventListener("submit", (event) => {
   event.preventDefault();
   const body = bodyOf(form, event.submitter);
   if (body.who) sessionStorage.setItem(REMEMBERED, body.who);
-  put(form.dataset.outbox, body, form.dataset.label || form.dataset.outbox).then(
-    () => afterwards(form),
-    (error) => { alert(`Nothing was kept on this device: ${error}. Write it on paper.`); },
-  );
+  put(form.dataset.outbox, body, form.dataset.label || form.dataset.outbox).then(() => afterwards(form));
 });
 
 function bodyOf(form, submitter) {
@@ -53,6 +50,8 @@ function show(status, kept) {
 function inWords(status) {
   const loaded = document.querySelector("[data-loaded]")?.dataset.loaded || "";
   const from = loaded ? `This page is of ${loaded}.` : "";
+  if (status.unkept) return `${status.waiting} waiting, ${status.unkept} of them only as long as this page is open: this device has no space to keep more. Save them as a file, or write them on paper.`;
+  if (status.unread) return `What is kept on this device cannot be read (${status.unread}). Load this page again; what you answer until then, write on paper too.`;
   if (status.failed) return `${status.waiting} waiting. ${status.failed}`;
   if (status.waiting && status.signIn) return `${status.waiting} waiting. ${status.signIn}`;
   if (status.offline) return `${status.waiting} waiting. No connection to the server. ${from}`;
@@ -75,7 +74,7 @@ function showSignIn(line, status) {
 function showSave(line, status, kept) {
   const there = line.parentElement.querySelector("a.save");
   if (there) { URL.revokeObjectURL(there.href); there.remove(); }
-  if (!status.waiting || !(status.offline || status.failed)) return;
+  if (!status.waiting || !(status.offline || status.failed || status.unkept)) return;
   const answers = kept.filter((item) => item.state === "waiting").map(({ key, kind, body, label, at_client }) => ({ key, kind, body, label, at_client }));
   const link = document.createElement("a");
   link.className = "save";

@@ -3,19 +3,32 @@
 import { items, newKey, onChange, take } from "./outbox.js";
 
 const PREFIX = "onthree-run-";
+const unkept = new Map(); // logs that the storage of this device did not take: this page alone has them
 let handing = Promise.resolve();
 
 export { newKey };
 
 export const codeOf = (prefix, key) => `${prefix}-${key.replaceAll("-", "").slice(0, 12).toUpperCase()}`;
 
-export const read = (code) => JSON.parse(localStorage.getItem(PREFIX + code) || "null");
+export const read = (code) => unkept.get(code) || JSON.parse(localStorage.getItem(PREFIX + code) || "null");
 
-export const keep = (log) => localStorage.setItem(PREFIX + log.code, JSON.stringify(log));
+export const keep = (log) => {
+  try {
+    localStorage.setItem(PREFIX + log.code, JSON.stringify(log));
+    unkept.delete(log.code);
+  } catch {
+    unkept.set(log.code, log);
+  }
+};
 
-export const drop = (code) => localStorage.removeItem(PREFIX + code);
+export const drop = (code) => {
+  localStorage.removeItem(PREFIX + code);
+  unkept.delete(code);
+};
 
-export const all = () => Object.keys(localStorage).filter((name) => name.startsWith(PREFIX)).map((name) => JSON.parse(localStorage.getItem(name)));
+export const all = () => [...new Set([...Object.keys(localStorage).filter((name) => name.startsWith(PREFIX)).map((name) => name.slice(PREFIX.length)), ...unkept.keys()])].map(read);
+
+export const isOnlyHere = (code) => unkept.has(code);
 
 // Hands every waiting item over, in order; one that the outbox knows already it does not take again.
 export const send = (log) => {

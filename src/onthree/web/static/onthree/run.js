@@ -4,6 +4,7 @@ import * as runSending from "./run-sending.js";
 (() => {
   const data = JSON.parse(document.getElementById("run-data").textContent);
   const element = (id) => document.getElementById(id);
+  const CLOCK_MOVED_S = 2;
   const nowMs = () => performance.timeOrigin + performance.now();
   const titleOf = (id) => (data.techniques[id] ? data.techniques[id].title : id);
   let log = null;
@@ -75,6 +76,23 @@ import * as runSending from "./run-sending.js";
   };
 
   const atS = () => Math.round(nowMs() - log.went_ms) / 1000;
+
+  // A page that was closed goes on by the time of day of this device, which may have been set meanwhile, or be that of
+  // another device. The server knows when the clock was started, by its own time of day.
+  const restoreClock = async () => {
+    if (!log.went_ms || stateNow().lasted_s !== null) return;
+    const began = performance.now();
+    const answer = await fetch(`/api/films/runs/${encodeURIComponent(log.code)}/clock`, { headers: { Accept: "application/json" } }).catch(() => null);
+    const running = answer && answer.ok ? (await answer.json()).running_s : null;
+    if (running === null) return (element("clock-told").textContent = "The clock was restored from this device's time of day: if that was set meanwhile, what is timed from now on is wrong.");
+    const tookS = (performance.now() - began) / 1000;
+    const wentMs = nowMs() - (running + tookS / 2) * 1000;
+    if (Math.abs(wentMs - log.went_ms) < (CLOCK_MOVED_S + tookS) * 1000) return;
+    log = { ...(runSending.read(log.code) || log), went_ms: wentMs };
+    runSending.keep(log);
+    element("clock-told").textContent = `This device's time of day is not what it was when the clock was started: the clock was restored from the server, to within about ${Math.ceil(tookS + 1)} s.`;
+    draw();
+  };
 
   const tap = (what, more = {}) => {
     log = runSending.read(log.code) || log;
@@ -208,7 +226,8 @@ import * as runSending from "./run-sending.js";
 
   const drawSending = () => {
     const waiting = (log ? log.items : runSending.all().flatMap((one) => one.items)).filter((item) => item.state === "waiting").length;
-    const why = outbox.signIn || outbox.failed || (outbox.offline ? "No connection." : "");
+    const onlyHere = log && runSending.isOnlyHere(log.code) ? "This device has no space to keep this run: keep the page open until all is sent." : "";
+    const why = onlyHere || outbox.signIn || outbox.failed || (outbox.offline ? "No connection." : "");
     const kept = document.documentElement.dataset.kept === "all" ? "This page opens without a connection too." : window.isSecureContext ? "" : "Keep this page open: without https it cannot be opened again while there is no connection.";
     element("sending").textContent = `${waiting ? `${waiting} waiting on this device. ${why}` : "All sent."} ${kept}`.trim();
   };
@@ -325,6 +344,7 @@ import * as runSending from "./run-sending.js";
   setInterval(drawClock, 100);
   log = opened();
   if (log) show();
+  if (log) restoreClock();
   drawSending();
   for (const one of runSending.all()) runSending.send(one);
 })();
