@@ -1,6 +1,8 @@
 """Runs on pages: started with the cautions, recorded tap by tap, each tap once; shown to those who may; set aside."""
 
+import re
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -9,11 +11,14 @@ import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
 
 from onthree.actions.runs import run_of
+from onthree.demo.conference import conference_records
 from onthree.programme.records import Organisation, Run
 from onthree.programme.roles import Role
 from onthree.store.records import save_records
+from onthree.techniques.state import CARRYING_DEVICES
 from tests.web.films import ROLL, START, send, signed_in, started
 
 pytestmark = pytest.mark.django_db
@@ -186,3 +191,30 @@ def test_questions_to_the_store_do_not_grow_with_the_runs(conference: Client) ->
 
     assert count() == before
     assert max(before) < 70
+
+
+def test_a_run_is_carried_on_devices_and_no_other_gear_is_offered(conference: Client) -> None:
+    from onthree.programme.records import Gear
+
+    page = conference.get("/rehearsals/start/").content.decode()
+    offered = re.findall(r'<option value="(G-[^"]+)"', page.partition('id="field-device"')[2].partition("</select>")[0])
+    gear = {one.code: one.kind for one in conference_records() if isinstance(one, Gear)}
+
+    assert set(offered) == {code for code, kind in gear.items() if kind in CARRYING_DEVICES}
+    assert len(offered) < len(gear)
+    kinds = [CARRYING_DEVICES.index(gear[code]) for code in offered]
+    assert kinds == sorted(kinds), "kind by kind"
+
+
+def test_how_long_a_run_has_run_is_told_by_the_clock_of_the_server(conference: Client) -> None:
+    """A device that is a year ahead moves nothing: what it says of its clock when it sends sets that right."""
+    run = str(send(conference, "run-start", START)["result"]["run"])
+    clock = f"/api/films/runs/{run}/clock"
+    assert conference.get(clock).json() == {"run": run, "running_s": None}
+    typed, sending = timezone.now() + timedelta(days=365), timezone.now() + timedelta(days=365, seconds=40)
+    tap = {"kind": "run-tap", "body": {"run": run, "what": "go", "at_ms": typed.timestamp() * 1000}}
+    body = {**tap, "at_client": typed.isoformat(), "at_sending": sending.isoformat()}
+    assert conference.put(f"/api/outbox/{uuid4()}", body, "application/json").status_code == 201
+
+    assert 40 <= conference.get(clock).json()["running_s"] < 70
+    assert signed_in(Role.READER).get(clock).status_code == 403

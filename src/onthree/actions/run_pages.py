@@ -2,20 +2,23 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from onthree.actions.run_answer import RunAnswer, every_run, one_run
-from onthree.actions.run_taps import held_back
+from onthree.actions.run_taps import WENT_AT, held_back
 from onthree.actions.runs import run_of
 from onthree.programme.programme import Programme
-from onthree.programme.records import Responder
+from onthree.programme.records import Gear, Responder
 from onthree.programme.rehearsals import GUESSED_PLANES, INCIDENT_KINDS, ROLES_OF_THEIR_OWN
 from onthree.rehearsals.debrief import what_was_done
 from onthree.rehearsals.recorded import RecordedRun
 from onthree.techniques.library import bundled_library
+from onthree.techniques.state import CARRYING_DEVICES
 
 MOST_RESPONDERS = 500
+MOST_DEVICES = 200
+"""Of one kind."""
 
 
 @dataclass(frozen=True)
@@ -91,6 +94,29 @@ def responders(organisation_code: str | None = None) -> tuple[tuple[str, str], .
 
     listed, _ = codes_of(Responder.__name__, ("name",), most=MOST_RESPONDERS, organisation_code=organisation_code)
     return tuple((code, name) for code, name in listed)
+
+
+def devices(organisation_code: str | None = None) -> tuple[tuple[str, str], ...]:
+    """What a run may be carried on: code, kind and name of each device, kind by kind, other gear left out."""
+    from onthree.store.listing import list_records
+
+    found: list[tuple[str, str]] = []
+    for kind in CARRYING_DEVICES:
+        listed = list_records(Gear, where={"kind": kind}, most=MOST_DEVICES, organisation_code=organisation_code)
+        found += [(one.code, f"{kind}: {one.name} ({one.code})") for one in listed.records if isinstance(one, Gear)]
+    return tuple(found)
+
+
+def running_s(code: str, now: datetime, organisation_code: str | None = None) -> float | None:
+    """How long the clock of a run has run by the clock of this computer [s]; None where its start has not arrived."""
+    from onthree.store.listing import owner_of
+    from onthree.store.models import Received
+
+    gone = Received.objects.filter(
+        organisation_id=owner_of(organisation_code) or 0, kind="run-tap", result__run=code, result__what="go"
+    ).order_by("at_server", "key")
+    went_at = [result[WENT_AT] for result in gone.values_list("result", flat=True) if WENT_AT in result]
+    return (now - datetime.fromisoformat(went_at[-1])).total_seconds() if went_at else None
 
 
 def is_invented(organisation_code: str | None = None) -> bool:

@@ -14,6 +14,8 @@ from onthree.workbook.problems import InputError
 from onthree.workbook.values import read_value
 
 RUN_PREFIX, PHASE_PREFIX, INCIDENT_PREFIX, ROLE_PREFIX = "RUN", "PH", "IN", "RR"
+WENT_AT = "went_at"
+"""What is kept of the tap that starts the clock: when, by the clock of this computer."""
 MOST_ROLES = 20
 ASKED = (
     "day",
@@ -53,7 +55,8 @@ def take_run_start(arrived: Arrived) -> Mapping[str, Any]:
 def take_run_tap(arrived: Arrived) -> Mapping[str, Any]:
     """Do what a tap asks. Content: run, what; then what this needs. Raises ValueError, LookupError."""
     run, what = arrived.text("run"), arrived.one_of("what", tuple(_TAPS))
-    return {"run": run, "what": what, "code": _TAPS[what](arrived, run) or ""}
+    done = {"run": run, "what": what, "code": _TAPS[what](arrived, run) or ""}
+    return {**done, WENT_AT: arrived.at.isoformat()} if what == "go" else done
 
 
 def run_as_typed(given: Mapping[str, Any]) -> Run:

@@ -10,12 +10,14 @@ from typing import Any
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
 from ninja import Body, Router, Status
 from ninja.errors import HttpError
 
 from onthree.actions import film_upload
 from onthree.actions.event_answer import NotFoundError
 from onthree.actions.measured_traces import TRACES_FILE, traces_path
+from onthree.actions.run_pages import running_s
 from onthree.programme.roles import Right
 from onthree.web.api.calling import caller
 
@@ -80,6 +82,13 @@ def call_off(request: HttpRequest, key: UUID) -> Status[Document]:
     except ValueError as error:
         return Status(409, {"detail": str(error)})
     return Status(200, {"key": str(key), "detail": "called off"})
+
+
+@router.get("/runs/{code}/clock", response={200: Document})
+def clock(request: HttpRequest, code: str) -> Document:
+    """How long the clock of a run has run by this computer [s], null where it was not started or is not here."""
+    whose = caller(request, Right.RECORD).organisation_code
+    return {"run": code, "running_s": running_s(code, timezone.now(), whose)}
 
 
 @router.get("/runs/{code}/angles.f32", response={200: None, 404: Document}, include_in_schema=True)

@@ -2,6 +2,7 @@
 
 from base64 import b64encode
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
 from uuid import uuid4
@@ -26,7 +27,7 @@ from onthree.store.calendar import find_organisation
 from onthree.web import typed
 from onthree.web.access import asking, needs
 from onthree.web.asked import Asked
-from onthree.web.forms.record_form import form_of
+from onthree.web.forms.record_form import FormField, form_of
 from onthree.web.offline import kept_always
 from onthree.web.pages import page
 
@@ -157,7 +158,7 @@ def _recording(request: HttpRequest, code: str | None, values: dict[str, str], p
         data = run_pages.recording_data(code, _whose(request))
     except LookupError as error:
         raise Http404(str(error)) from None
-    fields = form_of(Run, values, {}, organisation_code=_whose(request)) if code is None else ()
+    fields = _fields(values, _whose(request)) if code is None else ()
     about: dict[str, Any] = {
         "code": code,
         "problems": problems,
@@ -176,6 +177,18 @@ def _recording(request: HttpRequest, code: str | None, values: dict[str, str], p
     }
     status = 400 if problems else 200
     return page(request, "rehearsals/record", leg=LEG, status=status, asked=_asked(request), **about, **_told(request))
+
+
+def _fields(values: dict[str, str], whose: str | None) -> tuple[FormField, ...]:
+    """The fields of a run; of the gear only what a run may be carried on."""
+    fields = form_of(Run, values, {}, organisation_code=whose)
+    offered = run_pages.devices(whose)
+    value = values.get("device", "")
+    options = offered if not value or value in dict(offered) else ((value, value), *offered)
+    return tuple(
+        replace(each, widget="select", searches="", options=options) if each.field.name == "device" else each
+        for each in fields
+    )
 
 
 def _start_body(request: HttpRequest) -> dict[str, Any]:
