@@ -44,4 +44,6 @@ def kit_answers(
     typer.echo(f"{found.new_count} new, {len(found.taken)} in all.")
     for text in found.refused:
         typer.echo(f"not taken: {text}", err=True)
-    raise typer.Exit(SOMETHING_TO_TELL if found.refused else FINE)
+    for text in found.moved:
+        typer.echo(f"taken, its time is not sure: {text}", err=True)
+    raise typer.Exit(SOMETHING_TO_TELL if found.refused or found.moved else FINE)
