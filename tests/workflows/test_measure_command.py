@@ -3,15 +3,18 @@
 import csv
 import json
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 from typer.testing import CliRunner, Result
 
+from onthree.capture.rig import read_rig
 from onthree.cli.commands import app
-from onthree.demo.film_writer import Truth
+from onthree.demo.film_writer import Truth, rig_text
 from onthree.kinematics.measures import NAMES
+from tests.bad_films import SAID, write_bad_films
 from tests.rendered_film import write_roll
 
 PHASES = """
@@ -175,6 +178,74 @@ def test_a_rig_of_other_tags_is_told(folder: Path, truth: Truth, tmp_path: Path)
 
     assert result.exit_code == 2
     assert "roll.mp4" in result.stderr
+
+
+@pytest.fixture(scope="module")
+def bad(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
+    return write_bad_films(tmp_path_factory.mktemp("bad"))
+
+
+def test_each_bad_film_of_a_batch_is_told_and_the_good_one_is_measured(
+    folder: Path, truth: Truth, bad: list[Path]
+) -> None:
+    half = len(bad) // 2
+    films = [str(path) for path in (*bad[:half], folder / "roll.mp4", *bad[half:])]
+    rig = ["--rig", str(folder / "rig.toml")]
+    result = CliRunner().invoke(app, ["measure", *films, *rig, "--json"])
+    alone = CliRunner().invoke(app, ["measure", films[half], *rig, "--json"])
+    told = result.stderr.splitlines()
+    (film,) = json.loads(result.stdout)["films"]
+
+    assert (result.exit_code, alone.exit_code) == (2, 0)
+    assert len(told) == len(bad)
+    for line, path in zip(told, bad, strict=True):
+        assert line.startswith(f"{path.name}: {SAID[path.name]}")
+    assert film == json.loads(alone.stdout)["films"][0]
+    largest = film["phases"][0]["measures"]["largest_total_deg"]
+    assert largest["low"] - 0.5 <= np.degrees(truth.rotation.magnitude().max()) <= largest["high"] + 0.5
+
+
+@pytest.mark.usefixtures("truth")
+def test_each_bad_film_is_told_before_the_run(folder: Path, bad: list[Path]) -> None:
+    """A photo is looked at: it shows no tags."""
+    for path in bad:
+        result = CliRunner().invoke(app, ["preflight", str(path), "--rig", str(folder / "rig.toml")])
+        told = result.stderr or " ".join(result.stdout.split())
+        said = "head in 0% of 1 frames" if path.name == "photo.jpg" else f"{path.name}: {SAID[path.name]}"
+
+        assert result.exit_code in (1, 2)
+        assert said in told
+
+
+def with_tag(folder: Path, tag: int, like: int, target: Path) -> None:
+    """The rig with one more tag, where another one sits."""
+    rig = read_rig(folder / "rig.toml")
+    there = next(each for each in rig.tags if each.id == like)
+    assert there.centre_m is not None
+    more = replace(there, id=tag)
+    (target / "rig.toml").write_text(rig_text(replace(rig, tags=(*rig.tags, more))), encoding="utf-8")
+    shutil.copy(folder / "roll.mp4", target / "roll.mp4")
+
+
+@pytest.mark.usefixtures("truth")
+def test_a_tag_of_the_rig_that_should_have_been_seen_is_told(folder: Path, tmp_path: Path) -> None:
+    with_tag(folder, 99, 4, tmp_path)
+    result = measure(tmp_path, "roll.mp4", "--json")
+    (film,) = json.loads(result.stdout)["films"]
+
+    assert result.exit_code == 1
+    assert "roll.mp4: tag 99 on head was never seen, though it faced the phone in" in result.stderr
+    assert film["phases"][0]["seen_ratio"] == 1.0
+
+
+def test_an_id_on_two_sheets_is_told_and_the_rest_measured(tmp_path: Path) -> None:
+    write_roll(tmp_path, twice=(5, 25))
+    result = measure(tmp_path, "roll.mp4", "--json")
+
+    assert result.exit_code == 1
+    assert "roll.mp4: two tags with id 5 were seen in" in result.stderr
+    assert "the id was left out: cover or remove one of them" in result.stderr
+    assert len(json.loads(result.stdout)["films"]) == 1
 
 
 @pytest.mark.open_data

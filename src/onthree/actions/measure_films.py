@@ -16,6 +16,7 @@ from onthree.capture.camera_file import KnownCamera
 from onthree.capture.phases_file import NOTHING_MARKED, read_phases
 from onthree.capture.progress import Listener
 from onthree.capture.rig import Rig, read_rig
+from onthree.capture.rig_check import disagreements
 
 MOST_BOUND_DEG = 180.0
 EVENING = ".toml"
@@ -48,6 +49,11 @@ class FilmsAnswer:
     replaced: tuple[Path, ...]
     tonight: Tonight | None
     kept: KeptWithRun | None = None
+
+    @property
+    def disagreeing(self) -> tuple[str, ...]:
+        """Where a film that was measured does not agree with the rig, by the film's name."""
+        return tuple(f"{film.name}: {flag}" for film in self.films for flag in disagreements(film.flags))
 
 
 def asked_for(

@@ -81,7 +81,8 @@ class Film:
             except _BrokenError:
                 is_broken = True
         if count < 2:
-            raise FilmError(self.path, f"{count} frames could be read", "give a film, not a photo or a broken file")
+            frames = "1 frame" if count else "no frames"
+            raise FilmError(self.path, f"{frames} could be read", "give a film, not a photo or a broken file")
         if is_broken or self._is_short(count, time_s):
             self.broke_at_s = time_s
 

@@ -19,6 +19,7 @@ from onthree.capture.layout import Layout, calibrated_layout
 from onthree.capture.lost import lost_flags
 from onthree.capture.progress import Listener
 from onthree.capture.rig import Rig
+from onthree.capture.rig_check import missing_flags
 from onthree.capture.shared_errors import AXES, ORIGIN
 from onthree.capture.shutter import at_frame_moments
 from onthree.capture.tags import Sightings, find_tags
@@ -99,7 +100,8 @@ def read_tagged_video(
     check_seen(path, rig, sightings)
     shown = video_from_sightings(sightings, rig, camera, neutral_s, readout_s, film.height)
     focal = focal_flags(shown.sightings, shown.layout, shown.bodies, camera)
-    flags = (*film.flags(), *focal, *shown.motion.flags)
+    missing = missing_flags(rig, shown.layout, shown.bodies, (film.width, film.height))
+    flags = (*film.flags(), *missing, *focal, *shown.motion.flags)
     sha256 = sha256_of(path)
     motion, raw = (replace(each, source_sha256=sha256, flags=flags) for each in (shown.motion, shown.raw))
     shown = replace(shown, motion=motion, raw=raw)

@@ -27,8 +27,12 @@ MARGIN_PX = 45
 WHOLE_FRAME_EVERY_S = 2.0
 FULL_SIDE_PX = 1920
 """The longer side of a film that margin and thinning are made for; larger ones have more of both."""
+DOUBLE = "two tags with id"
 TWICE_COUNT = 2
-"""Frames that show an id twice from which on it is left out altogether: nobody knows which sheet was meant."""
+"""Frames that show an id twice from which on it is left out altogether: nobody knows which sheet was meant.
+
+After the first, the next frame is searched as a whole: near the other tags perhaps only one of the two sheets is found.
+"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,7 +85,8 @@ class TagFinder:
             found, twice = self._in_boxes(luma, [np.array([0, 0, luma.shape[1], luma.shape[0]])])
             self._whole_at_s = frame.time_s
         self.twice.update(twice)
-        self._boxes = self._next_boxes(found, luma.shape)
+        is_doubtful = any(self.twice[tag] < TWICE_COUNT for tag in twice)
+        self._boxes = {} if is_doubtful else self._next_boxes(found, luma.shape)
         if not found:
             return {}
         refined = refined_corners(luma, np.array(list(found.values())))
@@ -151,14 +156,14 @@ def find_tags(
     every = Sightings(
         np.array(times_s), np.array(frame_of, np.int64), np.array(tags, np.int64), places, tuple(_flags(finder.twice))
     )
-    return every.of(_is_uncovered(np.array(misfits)) & _is_deep(places) & ~np.isin(every.tag, left_out))
+    return every.of(_is_uncovered(np.array(misfits)) & is_deep(places) & ~np.isin(every.tag, left_out))
 
 
 def _flags(twice: Mapping[int, int]) -> Iterator[str]:
     for tag, count in sorted(twice.items()):
         where = "was left out" if count >= TWICE_COUNT else "was left out of it"
         frames = f"{count} frames" if count > 1 else "one frame"
-        yield f"two tags with id {tag} were seen in {frames}; the id {where}: cover or remove one of them"
+        yield f"{DOUBLE} {tag} were seen in {frames}; the id {where}: cover or remove one of them"
 
 
 def _is_uncovered(misfit_ratio: FloatArray) -> NDArray[np.bool_]:
@@ -168,8 +173,8 @@ def _is_uncovered(misfit_ratio: FloatArray) -> NDArray[np.bool_]:
     return misfit_ratio <= max(MOST_MISFIT_RATIO, USUAL_MISFITS * usual)
 
 
-def _is_deep(corners_px: FloatArray) -> NDArray[np.bool_]:
-    """Whether tags with corners (n, 4, 2) are deep enough from each side to the one across."""
+def is_deep(corners_px: FloatArray) -> NDArray[np.bool_]:
+    """Whether tags with corners (n, 4, 2) [px] are deep enough from each side to the one across."""
     side = np.roll(corners_px, -1, axis=1) - corners_px
     across = np.roll(corners_px, -2, axis=1) - corners_px
     area = np.abs(side[..., 0] * across[..., 1] - side[..., 1] * across[..., 0])

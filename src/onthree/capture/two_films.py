@@ -20,6 +20,7 @@ from onthree.capture.focal import focal_flags
 from onthree.capture.layout import LayoutError, calibrated_layout
 from onthree.capture.progress import Listener
 from onthree.capture.rig import Rig
+from onthree.capture.rig_check import missing_flags
 from onthree.capture.shutter import at_frame_moments
 from onthree.capture.tagged_video import Movements, TaggedVideo, motion_of, sha256_of, unsure_flags, with_axes_of
 from onthree.capture.tags import Sightings, find_tags
@@ -106,7 +107,7 @@ def read_two_films(
         readouts_s,
         (films[0].height, films[1].height),
     )
-    shown = _with_sources(shown, films, paths)
+    shown = _with_sources(shown, films, paths, rig)
     return shown if movements is None else with_axes_of(shown, movements)
 
 
@@ -120,9 +121,10 @@ def _given(by: By, paths: tuple[Path, Path], lights: list[Brightness], readouts_
     return flash_clock(lights[0], lights[1], gathered_s)
 
 
-def _with_sources(shown: TwoFilms, films: list[Film], paths: tuple[Path, Path]) -> TwoFilms:
+def _with_sources(shown: TwoFilms, films: list[Film], paths: tuple[Path, Path], rig: Rig) -> TwoFilms:
     broken = [f"{which} film: {flag}" for which, film in zip(WHICH, films, strict=True) for flag in film.flags()]
-    flags = (*broken, *shown.motion.flags)
+    missing = missing_flags(rig, shown.layout, shown.bodies, (films[0].width, films[0].height))
+    flags = (*broken, *missing, *shown.motion.flags)
     sha256 = sha256_of(paths[0])
     motion, raw = (replace(each, source_sha256=sha256, flags=flags) for each in (shown.motion, shown.raw))
     return replace(shown, motion=motion, raw=raw)

@@ -8,7 +8,18 @@ from typing import Annotated
 
 import typer
 
-from onthree.cli.manners import BAD_INPUT, FINE, AsJson, Folder, day_of, open_store, refusing, use_folder, who_types
+from onthree.cli.manners import (
+    BAD_INPUT,
+    FINE,
+    SOMETHING_TO_TELL,
+    AsJson,
+    Folder,
+    day_of,
+    open_store,
+    refusing,
+    use_folder,
+    who_types,
+)
 from onthree.cli.progress_line import progress_line
 
 EXAMPLE = "Example: onthree measure roll.mp4 --rig rig.toml --phases roll.phases.toml --out roll"
@@ -97,6 +108,7 @@ def measure(
         typer.echo(json.dumps(films_document(answer), indent=2, ensure_ascii=False))
     else:
         measure_tables.measured(answer)
-    for problem in answer.failed:
+    for problem in (*answer.failed, *answer.disagreeing):
         typer.echo(problem, err=True)
-    raise typer.Exit(BAD_INPUT if answer.failed else FINE)
+    measured = SOMETHING_TO_TELL if answer.disagreeing else FINE
+    raise typer.Exit(BAD_INPUT if answer.failed else measured)
