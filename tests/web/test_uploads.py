@@ -133,6 +133,8 @@ def test_parts_of_a_film_are_served(conference: Client) -> None:
     for asked, expected in (
         ("bytes=10-19", CONTENT[10:20]),
         ("bytes=-7", CONTENT[-7:]),
+        ("bytes=0-", CONTENT),
+        (f"bytes=0-{len(CONTENT) - 1}", CONTENT),
         (f"bytes={HALF}-", CONTENT[HALF:]),
     ):
         part = conference.get(address, headers={"Range": asked})

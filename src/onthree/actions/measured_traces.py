@@ -9,6 +9,7 @@ import numpy as np
 from onthree.actions.kept_films import measured_folder
 from onthree.actions.measure import FilmResult
 from onthree.actions.measured_json import known
+from onthree.capture.film import open_film
 from onthree.kinematics.track_band import half_widths_deg
 
 TRACES_FILE, ABOUT_FILE = "angles.f32", "traces.json"
@@ -35,6 +36,7 @@ def write_traces(result: FilmResult, folder: Path) -> None:
     about = {
         "columns": COLUMNS,
         "count": len(track.time_s),
+        "film_begins_s": begins_of(result.paths[0]),
         "phases": [
             {
                 "name": one.phase.name,
@@ -66,6 +68,13 @@ def read_about(job: int) -> dict[str, Any] | None:
     """What was written beside the traces of one measuring; None where it is gone."""
     path = measured_folder(job) / ABOUT_FILE
     return json.loads(path.read_text(encoding="utf-8")) if path.is_file() else None
+
+
+def begins_of(path: Path) -> float:
+    """Where on its own clock a film begins [s]: a player shows that clock, traces count from the first frame."""
+    film = open_film(path)
+    next(film.frames(), None)
+    return film.begins_s
 
 
 def _rows(result: FilmResult) -> list[list[list[Any]]]:

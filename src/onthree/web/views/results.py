@@ -80,6 +80,7 @@ def _measured(job: Any, traces: dict[str, Any]) -> dict[str, Any]:
     films = [("as filmed", reverse("film", args=[job.run.code, code])) for code in job.recordings[:1]]
     if (folder / DRAWN).is_file():
         films.insert(0, ("drawn on", reverse("run-file", args=[job.run.code, DRAWN])))
+    begins_s = traces.get("film_begins_s", 0.0)  # of the film; the drawn one begins with its first frame
     named = titles_of(told)
     rows = [[[spoken(each[0], named), *each[1:]] for each in of_trace] for of_trace in traces["trace_rows"]]
     shown = [(title, SIGNS[place], rows[place]) for place, title in enumerate(TRACES)]
@@ -99,6 +100,7 @@ def _measured(job: Any, traces: dict[str, Any]) -> dict[str, Any]:
             "address": f"/api/films/runs/{job.run.code}/angles.f32",
             "count": traces["count"],
             "columns": len(traces["columns"]),
+            "begins_s": {reverse("film", args=[job.run.code, each]): begins_s for each in job.recordings[:1]},
             "phases": [{**one, "name": spoken(one["name"], named)} for one in traces["phases"]],
         },
     }

@@ -15,6 +15,9 @@
   let view = [0, 1];
   let cursorS = 0;
 
+  // A player shows the film's own clock, on which the first frame may stand later than at 0
+  const beginsS = () => data.begins_s[film.getAttribute("src")] || 0;
+
   // Place of the first moment at or after one
   const placeOf = (atS) => {
     let [low, high] = [0, time.length];
@@ -173,7 +176,7 @@
     const kept = Math.min(Math.max(place, 0), time.length - 1);
     const next = kept + 1 < time.length ? (time[kept + 1] - time[kept]) / 2 : 0;
     film.pause();
-    film.currentTime = time[kept] + Math.min(next, 0.004);
+    film.currentTime = beginsS() + time[kept] + Math.min(next, 0.004);
     stand(time[kept]);
   };
 
@@ -181,11 +184,11 @@
 
   const followFilm = () => {
     if (!film.requestVideoFrameCallback) {
-      film.addEventListener("timeupdate", () => stand(film.currentTime));
+      film.addEventListener("timeupdate", () => stand(film.currentTime - beginsS()));
       return;
     }
     const onFrame = (now, frame) => {
-      stand(frame.mediaTime);
+      stand(frame.mediaTime - beginsS());
       film.requestVideoFrameCallback(onFrame);
     };
     film.requestVideoFrameCallback(onFrame);
