@@ -79,6 +79,19 @@ def test_a_certificate_names_every_address_and_ends(tmp_path: Path) -> None:
     assert (read.not_valid_after_utc - NOW).days <= VALID_DAYS
 
 
+def test_where_the_address_changes_the_same_authority_vouches_for_the_new_one_and_the_old_one_is_named(
+    tmp_path: Path,
+) -> None:
+    first = prepare_authority(tmp_path, ["192.0.2.7", "field-laptop.local"], NOW)
+    again = prepare_authority(tmp_path, ["192.0.2.50", "field-laptop.local"], NOW)
+    read = x509.load_pem_x509_certificates(again.server.read_bytes())[0]
+    authority = x509.load_pem_x509_certificates(again.certificate.read_bytes())[0]
+
+    assert first.gone == ()
+    assert again.gone == ("192.0.2.7",)
+    read.verify_directly_issued_by(authority)
+
+
 def test_this_computer_has_names_that_others_can_use() -> None:
     names = local_names()
 

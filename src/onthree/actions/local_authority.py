@@ -26,10 +26,14 @@ VALID_DAYS = 397
 
 @dataclass(frozen=True)
 class Authority:
-    """The files: the authority's certificate, which devices install, and the server's own with its key."""
+    """The files: the authority's certificate, which devices install, and the server's own with its key.
+
+    ``gone`` are names and addresses of the server's certificate before this one that it no longer has.
+    """
 
     certificate: Path
     server: Path
+    gone: tuple[str, ...] = ()
 
     @property
     def fingerprint(self) -> str:
@@ -57,8 +61,20 @@ def prepare_authority(folder: Path, names: Iterable[str], now: datetime) -> Auth
         *names, not_before=now - timedelta(days=1), not_after=now + timedelta(days=VALID_DAYS)
     )
     server = folder / SERVER_NAME
-    _write(server, issued.private_key_and_cert_chain_pem.bytes())
-    return Authority(certificate, server)
+    before = _names_in(server.read_bytes()) if server.exists() else ()
+    pem = issued.private_key_and_cert_chain_pem.bytes()
+    _write(server, pem)
+    now_called = _names_in(pem)
+    return Authority(certificate, server, tuple(name for name in before if name not in now_called))
+
+
+def _names_in(pem: bytes) -> tuple[str, ...]:
+    """The names and addresses that the first certificate of a file is for."""
+    from cryptography import x509
+
+    read = x509.load_pem_x509_certificates(pem)[0]
+    names = read.extensions.get_extension_for_class(x509.SubjectAlternativeName).value
+    return tuple(str(each.value) for each in names)
 
 
 def local_names() -> tuple[str, ...]:

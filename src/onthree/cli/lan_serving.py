@@ -32,6 +32,9 @@ def serve_lan(port: int, today: date | None, names: tuple[str, ...], as_json: bo
         typer.echo("2  install the certificate file of the page; compare its fingerprint:")
         typer.echo(f"   {server.authority.fingerprint}")
         typer.echo(f"3  open {server.address} and sign in")
+        if server.authority.gone:
+            typer.echo(f"\nNo longer served as {', '.join(server.authority.gone)}. Answers that wait on a device under")
+            typer.echo("that address stay there: open its page on that device, save them as a file, take them in here.")
         if not list_people():
             typer.echo("\nNobody can sign in yet: onthree user add NAME --role lead")
 
