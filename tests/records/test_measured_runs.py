@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from onthree.actions import runs
+from onthree.actions.film_clock import mark_stretches
 from onthree.actions.measure import FilmResult, measured, read_film
 from onthree.actions.measured_run import keep_with_run, phases_of_run
 from onthree.capture.phases_file import NOTHING_MARKED, MarkedPhases
@@ -14,7 +15,7 @@ from onthree.demo.rehearsal_films import rehearsal_folder
 from onthree.kinematics.measures import Phase
 from onthree.programme.records import Recording, Run
 from onthree.store.records import save_records
-from tests.invented import ROLL, clean_records, rehearsal_records
+from tests.invented import DAY, ROLL, clean_records, rehearsal_records
 from tests.rendered_film import write_roll
 
 pytestmark = pytest.mark.django_db
@@ -106,6 +107,22 @@ def test_phases_tapped_live_mark_the_film(recorded: None, result: FilmResult, tm
     assert [phase.end_s for phase in marked.phases] == [pytest.approx((one.end_s or 0) - 1.0) for one in ended]
     assert [marked.techniques[phase.name] for phase in marked.phases] == [one.technique for one in ended]
     assert marked.neutral_s is None
+
+
+def test_what_is_marked_on_a_film_stays_when_it_is_measured_and_needs_no_run_clock(
+    recorded: None, result: FilmResult
+) -> None:
+    film = result.paths[0]
+    before = runs.recording_of(runs.attach_recording(RUN, film, "film with tags", "test"), film)
+    assert before
+    ends = {"neutral_from_s": "0.5", "neutral_to_s": "1", "nod_from_s": "2", "nod_to_s": "3"}
+    mark_stretches(RUN, before.code, {**ends, "turn_from_s": "3", "turn_to_s": "4"}, DAY, "test")
+    runs.attach_recording(RUN, film, "film with tags", "test", taken_by="phone A")
+    marked = phases_of_run(runs.run_of(RUN), film)
+
+    assert marked.neutral_s == (0.5, 1.0)
+    assert marked.movements_s == {"nod": (2.0, 3.0), "turn": (3.0, 4.0)}
+    assert marked.phases == ()
 
 
 def test_a_run_nobody_has_is_refused(recorded: None, result: FilmResult) -> None:

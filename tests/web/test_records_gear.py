@@ -113,3 +113,18 @@ def test_two_people_edit_one_item_in_two_browsers(page_at: PageAt) -> None:
 
     assert "damaged" in ben.inner_text(".values")
     assert form_in(ben.content()) == {}
+
+
+def test_the_list_of_gear_says_in_words_what_is_due_and_puts_it_first(conference: object) -> None:
+    past = Gear(code="G-91", kind="scoop", name="x", inspected_on=date(2026, 9, 1), inspect_every_days=30)
+    today = Gear(code="G-93", kind="scoop", name="x", inspected_on=date(2026, 11, 24), inspect_every_days=1)
+    never = Gear(code="G-92", kind="scoop", name="x")
+    save_records([past, never, today], by="test")
+    page = text_of(conference.get("/records/gear/"))  # type: ignore[attr-defined]
+
+    said = ["overdue by 55 days, since 2026-10-01", "never recorded: not known", "due today, by 2026-11-25"]
+    places = [page.index(words) for words in (*said, "15 days left, by 2026-12-10", "out of service")]
+    assert places == sorted(places)
+    logged = Upkeep(code="U-91", gear="G-91", day=date(2026, 11, 20), done="inspected")
+    save_records([logged], by="test")
+    assert "25 days left, by 2026-12-20" in text_of(conference.get("/records/gear/"))  # type: ignore[attr-defined]

@@ -87,3 +87,36 @@ def _cleaning(log: Sequence[Upkeep]) -> list[tuple[str, bool]]:
     if used is None or (cleaned is not None and cleaned >= used):
         return []
     return [(f"Used on {used.isoformat()} and not cleaned since.", True)]
+
+
+@dataclass(frozen=True)
+class InspectionDue:
+    """When an item is to be inspected next, in words; ``urgency`` puts what is past before what nobody recorded."""
+
+    words: str
+    urgency: tuple[int, int]
+
+
+def inspections_due(on: date, organisation_code: str | None = None) -> dict[str, InspectionDue]:
+    """The next inspection of every item that is not out of service, by its code. Raises LookupError."""
+    from onthree.store import due
+    from onthree.store.listing import owner_of
+
+    owner_id = owner_of(organisation_code)
+    usual_days = parameter("inspection_interval_days", on).value
+    listed = due.inspections_due(owner_id, usual_days) if owner_id else ()
+    return {code: _inspection_due(day, on) for code, _, day in listed}
+
+
+def _inspection_due(due: date | None, on: date) -> InspectionDue:
+    if due is None:
+        return InspectionDue("never recorded: not known", (1, 0))
+    left_days = (due - on).days
+    if left_days < 0:
+        return InspectionDue(f"overdue by {_days(-left_days)}, since {due.isoformat()}", (0, left_days))
+    when = f"{_days(left_days)} left" if left_days else "due today"
+    return InspectionDue(f"{when}, by {due.isoformat()}", (2, left_days))
+
+
+def _days(count: int) -> str:
+    return f"{count} day" if count == 1 else f"{count} days"

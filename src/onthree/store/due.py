@@ -112,6 +112,13 @@ def _check_offs(organisation_id: int, until: date, counts_days: int) -> Iterator
 
 def _inspections(organisation_id: int, until: date, usual_days: int) -> Iterator[Due]:
     """Gear that is not out of service; the maker's interval where it is recorded."""
+    for code, name, due in inspections_due(organisation_id, usual_days):
+        if due is None or due <= until:
+            yield Due(DueKind.INSPECTION, code, f"inspect the {name} ({code})", due)
+
+
+def inspections_due(organisation_id: int, usual_days: int) -> Iterator[tuple[str, str, date | None]]:
+    """Code and name of each item that is not out of service, and the day of its next inspection; None: not known."""
     rows = (
         models.Gear.objects.filter(organisation_id=organisation_id)
         .exclude(in_service=False)
@@ -126,6 +133,4 @@ def _inspections(organisation_id: int, until: date, usual_days: int) -> Iterator
     )
     for gear_id, code, name, inspected_on, every_days in rows:
         last = max((day for day in (inspected_on, logged.get(gear_id)) if day), default=None)
-        due = last and last + timedelta(days=every_days or usual_days)
-        if due is None or due <= until:
-            yield Due(DueKind.INSPECTION, code, f"inspect the {name} ({code})", due)
+        yield code, name, last and last + timedelta(days=every_days or usual_days)

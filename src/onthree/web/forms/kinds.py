@@ -82,7 +82,7 @@ SINGULAR: Mapping[type[Record], str] = MappingProxyType(
 _LISTED: Mapping[type[Record], tuple[str, ...]] = {
     Athlete: ("team", "number", "plays", "mass", "padded_shoulder_breadth", "face_mask"),
     Event: ("name", "day", "start", "venue", "teams"),
-    Gear: ("name", "kind", "place", "rated_load", "condition", "in_service", "inspected_on"),
+    Gear: ("name", "kind", "place", "rated_load", "condition", "in_service"),
     Upkeep: ("gear", "day", "done", "by", "note"),
     Venue: ("name", "surface", "ambulance_access", "hospital"),
     Vehicle: ("name", "agency", "crew", "cot_rated_load", "is_bariatric"),

@@ -1,33 +1,17 @@
 """A plan as the page draws it: everything in metres, y downwards as drawings have it; and the same as a table."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
 
 from onthree.actions.venue_plan import Plan
 from onthree.programme.drawn_plan import Drawn, Point, farthest_corner_m
 from onthree.programme.records import PlanMark
+from onthree.web.forms.label_places import Box, LabelPlace, Line, label_places, lines_of
 
 _AROUND_M = 20.0
 _EMPTY_GROUND_M = (120.0, 80.0)
 _GRID_M = 10
 _RULER_M = 20.0
-_LETTER_M = 2.1  # of a label, about
 _MOST_LETTERS = 28
-
-
-class Box(NamedTuple):
-    """Where a label or mark is [m]: left, below, right, above."""
-
-    left_m: float
-    below_m: float
-    right_m: float
-    above_m: float
-
-    def overlaps(self, other: "Box") -> bool:
-        """Whether the two have some ground in common."""
-        is_beside = self.left_m >= other.right_m or other.left_m >= self.right_m
-        return not (is_beside or self.below_m >= other.above_m or other.below_m >= self.above_m)
 
 
 @dataclass(frozen=True)
@@ -43,6 +27,7 @@ class MarkShown:
     words_x: str
     words_y: str
     anchor: str
+    leader: dict[str, str]
     told: str
 
 
@@ -65,7 +50,8 @@ def plan_shown(plan: Plan) -> PlanShown:
     points = [point for _, drawn in plan.marks for point in drawn.points]
     right_m = max([length_m / 2, *(abs(point.x_m) for point in points)]) + _AROUND_M
     up_m = max([width_m / 2, *(abs(point.y_m) for point in points)]) + _AROUND_M
-    places = _label_places([(_at(drawn), _words(mark)) for mark, drawn in plan.marks])
+    labels = [(drawn, f"{number} {_words(mark)}") for number, (mark, drawn) in enumerate(plan.marks, start=1)]
+    places = label_places(labels, _ground(length_m, width_m), Box(-right_m, -up_m, right_m, up_m))
     marks = tuple(_shown(mark, drawn, plan, place) for (mark, drawn), place in zip(plan.marks, places, strict=True))
     field = {"x": f"{-length_m / 2:g}", "y": f"{-width_m / 2:g}", "width": f"{length_m:g}", "height": f"{width_m:g}"}
     ruler = {"x": f"{-right_m + 5:g}", "end": f"{-right_m + 5 + _RULER_M:g}", "y": f"{up_m - 5:g}"}
@@ -85,30 +71,36 @@ def _words(mark: PlanMark) -> str:
     return words if len(words) <= _MOST_LETTERS else f"{words[: _MOST_LETTERS - 1]}…"
 
 
-def _label_places(labels: Sequence[tuple[Point, str]]) -> list[tuple[str, str, str]]:
-    """For each label x, y and anchor of its text: beside its mark, where no other label and no other mark is."""
-    taken = [Box(at.x_m - 2, at.y_m - 2, at.x_m + 2, at.y_m + 2) for at, _ in labels]
-    made = []
-    for at, words in labels:
-        wide_m = _LETTER_M * (len(words) + 3)
-        tried = [(side, up_m) for up_m in (2.2, -4.8, 6.6, -9.2) for side in (1, -1)]
-        boxes = [_box(at, side, up_m, wide_m) for side, up_m in tried]
-        best = min(range(len(tried)), key=lambda index: (sum(boxes[index].overlaps(box) for box in taken), index))
-        taken.append(boxes[best])
-        side, up_m = tried[best]
-        made.append((f"{at.x_m + 2.6 * side:g}", f"{-(at.y_m + up_m):g}", "start" if side > 0 else "end"))
-    return made
+def _ground(length_m: float, width_m: float) -> list[Line]:
+    """The sides of the field and its middle line."""
+    right_m, up_m = length_m / 2, width_m / 2
+    corners = (Point(-right_m, -up_m), Point(right_m, -up_m), Point(right_m, up_m), Point(-right_m, up_m))
+    return [*lines_of(Drawn("POLYGON", corners)), (Point(0.0, -up_m), Point(0.0, up_m))]
 
 
-def _box(at: Point, side: int, up_m: float, wide_m: float) -> Box:
-    near_m, far_m = at.x_m + 2.6 * side, at.x_m + (2.6 + wide_m) * side
-    return Box(min(near_m, far_m), at.y_m + up_m - 0.8, max(near_m, far_m), at.y_m + up_m + 3)
-
-
-def _shown(mark: PlanMark, drawn: Drawn, plan: Plan, place: tuple[str, str, str]) -> MarkShown:
+def _shown(mark: PlanMark, drawn: Drawn, plan: Plan, place: LabelPlace) -> MarkShown:
     points = " ".join(f"{point.x_m:g},{-point.y_m:g}" for point in drawn.points)
-    at = _at(drawn)
-    return MarkShown(mark, drawn.shape, points, f"{at.x_m:g}", f"{-at.y_m:g}", _words(mark), *place, _told(drawn, plan))
+    at, label = _at(drawn), place.at
+    return MarkShown(
+        mark,
+        drawn.shape,
+        points,
+        f"{at.x_m:g}",
+        f"{-at.y_m:g}",
+        _words(mark),
+        f"{label.x_m:g}",
+        f"{-label.y_m:g}",
+        "start" if place.is_start else "end",
+        _leader(place.leader),
+        _told(drawn, plan),
+    )
+
+
+def _leader(line: Line | None) -> dict[str, str]:
+    if line is None:
+        return {}
+    (x_m, y_m), end = line
+    return {"x1": f"{x_m:g}", "y1": f"{-y_m:g}", "x2": f"{end.x_m:g}", "y2": f"{-end.y_m:g}"}
 
 
 def _told(drawn: Drawn, plan: Plan) -> str:

@@ -7,12 +7,14 @@ from django.http import HttpRequest, HttpResponse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
 
+from onthree.actions.gear_upkeep import InspectionDue, inspections_due
 from onthree.actions.records import SHEET_OF
 from onthree.programme.fields import FieldDescription, fields_of
 from onthree.programme.records import Athlete, Gear, Record, Team, Venue
 from onthree.programme.roles import Right
 from onthree.store.listing import codes_of, counts_of, list_records
 from onthree.web.access import Person, asking, needs
+from onthree.web.asked import Asked
 from onthree.web.forms.kinds import (
     ADDRESS_OF,
     GROUPS,
@@ -28,6 +30,8 @@ from onthree.web.views.records_asked import about_kind, found, kind_at, may_edit
 from onthree.web.views.records_gear import upkeep_of
 
 AT_ONCE = 50
+MOST_GEAR = 10_000
+NEXT_INSPECTION = "Next inspection"
 RELATED, OFFERED = 20, 30
 SIX = 6
 
@@ -71,27 +75,26 @@ def listed(request: HttpRequest, slug: str) -> HttpResponse:
     search = request.GET.get("q", "").strip()
     asked = {field.name: code for field in belonging(kind) if (code := request.GET.get(field.name, "").strip())}
     number = _number(request.GET.get("page", ""))
-    found = list_records(
-        kind,
-        search=search,
-        where=asked,
-        order=order_of(kind),
-        first=(number - 1) * AT_ONCE,
-        most=AT_ONCE,
-        organisation_code=person.organisation_code,
-    )
+    first = (number - 1) * AT_ONCE
+    about_found: dict[str, Any] = {"search": search, "where": asked, "organisation_code": person.organisation_code}
     fields = seen(person, kind, listed_fields(kind))
+    if kind is Gear:
+        lines, count = _gear_by_due(request, fields, first, **about_found)
+    else:
+        found = list_records(kind, order=order_of(kind), first=first, most=AT_ONCE, **about_found)
+        lines, count = [_line(record, fields) for record in found.records], found.count
     query = {name: value for name, value in {"q": search, **asked}.items() if value}
     about: dict[str, Any] = {
         "search": search,
         "narrowed": [(field.name, field.header, asked.get(field.name, "")) for field in belonging(kind)],
-        "columns": [field.header for field in fields],
-        "lines": [_line(record, fields) for record in found.records],
-        "count": found.count,
-        "first": (number - 1) * AT_ONCE + 1,
-        "last": (number - 1) * AT_ONCE + len(found.records),
+        "columns": [*([NEXT_INSPECTION] if kind is Gear else []), *(field.header for field in fields)],
+        "lines": lines,
+        "count": count,
+        "first": first + 1,
+        "last": first + len(lines),
+        "order_said": "what is due first stands first" if kind is Gear else "",
         "before": _page_query(query, number - 1) if number > 1 else "",
-        "after": _page_query(query, number + 1) if number * AT_ONCE < found.count else "",
+        "after": _page_query(query, number + 1) if number * AT_ONCE < count else "",
         "add_query": f"?{urlencode(asked)}" if asked else "",
     }
     return record_page(request, "list", **about_kind(request, kind), **about)
@@ -178,6 +181,21 @@ def _widest(team: str, person: Person) -> list[tuple[Athlete, bool]]:
 
 def _breadth_m(athlete: Athlete) -> float:
     return float(athlete.padded_shoulder_breadth.m) if athlete.padded_shoulder_breadth else 0.0
+
+
+def _gear_by_due(
+    request: HttpRequest, fields: tuple[FieldDescription, ...], first: int, **about_found: Any
+) -> tuple[list[Line], int]:
+    """The items of gear, each with its next inspection; what is due first stands first, what is out of service last."""
+    due = inspections_due(Asked(request.GET).day, about_found["organisation_code"])
+    found = list_records(Gear, order=order_of(Gear), most=MOST_GEAR, **about_found)
+    out_of_service = InspectionDue("out of service", (3, 0))
+    listed = sorted(found.records, key=lambda each: due.get(each.code, out_of_service).urgency)
+    lines = []
+    for record in listed[first : first + AT_ONCE]:
+        line, said = _line(record, fields), due.get(record.code, out_of_service).words
+        lines.append(Line(line.code, (Value(NEXT_INSPECTION, said), *line.values)))
+    return lines, found.count
 
 
 def _line(record: Record, fields: tuple[FieldDescription, ...]) -> Line:
