@@ -8,7 +8,7 @@ which docs/accuracy.md tells; each takes ten to thirty seconds of processor time
 
 import sys
 import tempfile
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -17,16 +17,19 @@ from scipy.spatial.transform import Rotation
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
+from onthree.actions.measured_lags import phase_lags
 from onthree.capture.camera import guessed_camera
-from onthree.capture.poses import cross_matrices
+from onthree.capture.poses import Poses, cross_matrices
 from onthree.capture.rig import Rig
 from onthree.capture.tagged_video import TaggedVideo, read_tagged_video, video_from_sightings
 from onthree.demo.hard_cases import ordinary_scene
+from onthree.demo.staging import movements
 from onthree.kinematics.angles import HeadOnTrunk, about_neutral
 from onthree.kinematics.bands import bands
+from onthree.kinematics.choices import choices
 from onthree.kinematics.measures import NAMES, Phase, measures
 from onthree.kinematics.segment_motion import FloatArray, RelativeUncertainty, SegmentMotion
-from onthree.kinematics.start_lag import start_lag
+from onthree.kinematics.start_lag import By
 
 FILMS, RENDERED = 40, 4
 LENGTH_S = 5.5
@@ -45,17 +48,22 @@ GROUPS = {
     "peak speed": ["peak_speed_deg_s"],
     "translations": [name for name in NAMES if name.endswith("_m")],
 }
+FIRST, LATER = "start lag, first degree", "lag at the later size"
 MANNERS = ("axes by hand", "axes laid on the true ones", "raw, axes laid on the true ones")
 
 
 @dataclass(frozen=True, eq=False)
 class Truth:
-    """What a film really shows: head on trunk in each frame, rotation (n) and place (n, 3) [m]; the start lag [s]."""
+    """What a film really shows: head on trunk in each frame, rotation (n) and place (n, 3) [m]; the start lag [s].
+
+    ``starts`` are the lags by the first degree and the later size, by the first centimetre and the later shift.
+    """
 
     rig: Rig
     relative: Rotation
     place_m: FloatArray
     lag_s: float
+    starts: Mapping[By, tuple[float, float]]
     still_s: tuple[float, float]
     phase: Phase
 
@@ -72,9 +80,47 @@ def judged(video: TaggedVideo, truth: Truth, rng: np.random.Generator) -> dict[s
         manner: _held(motion, uncertainty, truth, rng)
         for manner, (motion, uncertainty) in zip(MANNERS, cases, strict=True)
     }
-    lag = start_lag(video.raw, truth.still_s, truth.phase.end_s, 0.0)
-    told = np.array([lag.low_s <= truth.lag_s <= lag.high_s]) if np.isfinite(lag.lag_s) else np.zeros(0)
-    return {**held, "start lag of the raw track": {"start lag": told.astype(float)}}
+    return {**held, "start lag of the raw track": _lags_held(video, truth)}
+
+
+def _lags_held(video: TaggedVideo, truth: Truth) -> dict[str, FloatArray]:
+    lag = phase_lags(video, [truth.phase])[0].lag
+    pairs = zip((FIRST, LATER), (lag, lag.later), truth.starts[lag.by], strict=True)
+    return {
+        name: np.array([told.low_s <= true_s <= told.high_s], dtype=float) if np.isfinite(told.lag_s) else np.zeros(0)
+        for name, told, true_s in pairs
+    }
+
+
+def lag_errors_s(video: TaggedVideo, truth: Truth) -> dict[str, float]:
+    """How far off the lag of a film is, NaN where it is not known, and against the start itself where that turns."""
+    lag = phase_lags(video, [truth.phase])[0].lag
+    first_s, later_s = truth.starts[lag.by]
+    return {
+        FIRST: lag.lag_s - first_s,
+        LATER: lag.later.lag_s - later_s,
+        "first degree, from the lag of the scene": lag.lag_s - truth.lag_s if lag.by == "rotation" else np.nan,
+        "its band, wide": lag.high_s - lag.low_s,
+    }
+
+
+def true_starts(poses_at: Mapping[str, Callable[[FloatArray], Poses]], until_s: float) -> dict[By, tuple[float, float]]:
+    """The lags by the first size and the later one, by turn and by shift, of a motion that is still at first."""
+    at_s, chosen = np.arange(0.0, until_s, 0.0005), choices()
+    passed: dict[By, list[FloatArray]] = {"rotation": [], "position": []}
+    for segment in ("head", "trunk"):
+        poses = poses_at[segment](at_s)
+        turned = Rotation.from_matrix(poses.rotation)
+        turned_deg = np.degrees((turned * turned[0].inv()).magnitude())
+        shifted_m = np.linalg.norm(poses.place_m - poses.place_m[0], axis=1)
+        passed["rotation"].append(_passed_s(at_s, turned_deg, (chosen.first_turn_deg, chosen.later_turn_deg)))
+        passed["position"].append(_passed_s(at_s, shifted_m, (chosen.first_shift_m, chosen.later_shift_m)))
+    lags = {by: head_s - trunk_s for by, (head_s, trunk_s) in passed.items()}
+    return {by: (float(both[0]), float(both[1])) for by, both in lags.items()}
+
+
+def _passed_s(at_s: FloatArray, gone: FloatArray, sizes: tuple[float, float]) -> FloatArray:
+    return np.array([at_s[np.argmax(gone >= size)] if (gone >= size).any() else np.nan for size in sizes])
 
 
 def _held(
@@ -160,6 +206,8 @@ def _laid_on(video: TaggedVideo, rig: Rig, segment: str) -> tuple[Rotation, Floa
 def row(held: Sequence[FloatArray]) -> str:
     """The share that was held, pooled, and its 95 % interval, clustered by film."""
     told = [each for each in held if len(each)]
+    if not told:
+        return "not known in any film"
     counts, sums = np.array([len(each) for each in told]), np.array([each.sum() for each in told])
     share_ratio = sums.sum() / counts.sum()
     off = sums - share_ratio * counts
@@ -184,7 +232,8 @@ def invented(seed: int) -> tuple[TaggedVideo, Truth]:
     video = video_from_sightings(film.sightings, measured_by_hand(true_rig(), rng), camera, STILL_S)
     last_s = float(film.sightings.time_s[-1])
     phase = Phase("roll", STILL_S[1], last_s)
-    return video, Truth(film.rig, film.relative(), film.relative_place_m(), film.lag_s, STILL_S, phase)
+    starts = true_starts(film.poses_at, last_s)
+    return video, Truth(film.rig, film.relative(), film.relative_place_m(), film.lag_s, starts, STILL_S, phase)
 
 
 def rendered(seed: int) -> tuple[TaggedVideo, Truth]:
@@ -195,7 +244,10 @@ def rendered(seed: int) -> tuple[TaggedVideo, Truth]:
     with tempfile.TemporaryDirectory() as folder:
         video = read_tagged_video(case.film(Path(folder))[0], case.by_hand, neutral_s=still_s)
     phase = Phase("roll", known.facts["still_s"] - 0.1, float(video.film_times_s[-1]))
-    return video, Truth(known.rig, known.rotation, known.place_m, known.facts["lag_s"], still_s, phase)
+    assert case.handling is not None
+    moved = movements(replace(case.handling, unrest_deg=0.0), LENGTH_S)
+    starts = true_starts({name: each.at for name, each in moved.items()}, LENGTH_S)
+    return video, Truth(known.rig, known.rotation, known.place_m, known.facts["lag_s"], starts, still_s, phase)
 
 
 def error_deg(video: TaggedVideo, truth: Truth) -> FloatArray:
@@ -209,10 +261,11 @@ def error_deg(video: TaggedVideo, truth: Truth) -> FloatArray:
 
 def count(title: str, films: Iterable[tuple[TaggedVideo, Truth]]) -> None:
     """Judge each film, then print the shares over all of them."""
-    found, errors_deg, focal_count = [], [], 0
+    found, errors_deg, lags_s, focal_count = [], [], [], 0
     for number, (video, truth) in enumerate(films):
         found.append(judged(video, truth, np.random.default_rng(number)))
         errors_deg.append(error_deg(video, truth))
+        lags_s.append(lag_errors_s(video, truth))
         focal_count += any("focal length differs" in flag for flag in video.motion.flags)
     if not found:
         return
@@ -224,6 +277,12 @@ def count(title: str, films: Iterable[tuple[TaggedVideo, Truth]]) -> None:
         print(manner)
         for group in groups:
             print(f"  {group:22} {row([film[manner][group] for film in found])}")
+    for name in lags_s[0]:
+        off_ms = 1000 * np.abs([each[name] for each in lags_s])
+        off_ms = off_ms[np.isfinite(off_ms)]
+        if len(off_ms):
+            usual, most = np.quantile(off_ms, (0.5, 0.9))
+            print(f"  {name}: median {usual:.1f} ms, 9 in 10 {most:.1f} ms, {len(off_ms)} films")
 
 
 def main() -> None:

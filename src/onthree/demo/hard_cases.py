@@ -34,13 +34,17 @@ USUAL_BIT_RATES = {FULL: 12_000_000, SMALL: 7_000_000}
 
 @dataclass(frozen=True, eq=False)
 class Case:
-    """A scene to be filmed, the rig as a person measured it, how the films are written, and what is known besides."""
+    """A scene to be filmed, the rig as a person measured it, how the films are written, and what is known besides.
+
+    ``handling`` is what the team does in an ordinary one.
+    """
 
     name: str
     scene: Scene
     by_hand: Rig
     encoding: Encoding = field(default_factory=Encoding)
     facts: Mapping[str, Any] = field(default_factory=dict)
+    handling: Handling | None = None
 
     def film(self, folder: Path) -> list[Path]:
         """Render and write the film of each phone; the slow part."""
@@ -75,7 +79,7 @@ def ordinary_scene(seed: int, length_s: float = 9.0) -> Case:
     bits = rng.uniform(0.08, 0.18) * size[0] * size[1] * 30 * np.sqrt(rate_hz / 30)
     encoding = Encoding("hevc" if rng.random() < 0.2 else "h264", bit_rate=int(bits))
     facts = {"lag_s": handling.lag_s, "still_s": handling.still_s, "until_s": handling.until_s}
-    return Case(f"ordinary-{seed}", scene, measured_by_hand(rig, rng), encoding, facts)
+    return Case(f"ordinary-{seed}", scene, measured_by_hand(rig, rng), encoding, facts, handling)
 
 
 def _ordinary_handling(rng: np.random.Generator, seed: int) -> Handling:

@@ -6,17 +6,19 @@ than most rests: what a rest shows of it is weighed over several lengths of time
 """
 
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
-from scipy.linalg import helmert
+from scipy.linalg import helmert, solve_triangular
 
 from onthree.kinematics.segment_motion import FloatArray
 
-_LASTING_S = (0.05, 0.3, 1.0)
-"""Within what time unrest, which goes up and down smoothly, stays alike; from trembling hands to breath."""
+_TREMBLING_S, _BREATH_S = (0.05, 0.3), 1.0
+_LASTING_S = (*_TREMBLING_S, _BREATH_S)
+"""Within what time unrest, which goes up and down smoothly, stays alike; breath comes beside any trembling of hands."""
 _UNREST_RATIOS = np.array([0.0, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0])
 """Variances of unrest, in those of the noise of measuring, that are tried on the rest."""
-_MOST_FITTED = 150
+_MOST_FITTED = 100
 """Of a rest of more moments every second, third and so on tells how long unrest lasts."""
 _ROUNDING = 1e-9
 
@@ -79,30 +81,38 @@ def rest_noise(time_s: FloatArray, displacement: FloatArray, measuring: FloatArr
         floor_ratio = float(np.exp((np.linalg.slogdet(measuring + tiny)[1] - 2 * np.linalg.slogdet(root)[1]) / 3))
     units: FloatArray = np.asarray(np.linalg.solve(root, displacement.T).T, dtype=np.float64)
     some = slice(None, None, -(-len(time_s) // _MOST_FITTED))
-    scores, variances = _fitted(time_s[some], units[some])
-    weights = np.exp(scores - scores.max())
-    weights *= variances / weights.sum()
-    shown_ratio, lasting = float(weights.sum()), (weights * _UNREST_RATIOS).sum(axis=1)
+    variances = _fitted(time_s[some], units[some])
+    shown_ratio, breath_ratio = float(variances.sum()), float((variances * _UNREST_RATIOS).sum())
+    lasting = np.append((variances * _UNREST_RATIOS[:, None]).sum(axis=(1, 2)), breath_ratio)
     hidden_ratio = max(0.0, floor_ratio - shown_ratio - float(lasting.sum()))
     return RestNoise(root, max(shown_ratio, floor_ratio, _ROUNDING), lasting, hidden_ratio)
 
 
-def _fitted(time_s: FloatArray, units: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Of each kind of unrest (lengths of time, sizes): restricted log likelihood, the level left free; variance beside.
+def _fitted(time_s: FloatArray, units: FloatArray) -> FloatArray:
+    """Variances of the noise beside each kind of unrest, times how likely that is.
 
-    Both on contrasts that no level touches, turned so that unrest is independent there.
+    All (lengths of trembling, its sizes, sizes of breath), by restricted likelihood: on contrasts that no level
+    touches, turned so that breath is independent there.
     """
     contrasts = helmert(len(time_s))
     left, apart_s = contrasts @ units, np.abs(time_s[:, None] - time_s)
-    freedom = left.size
+    breath = contrasts @ _alike(apart_s, _BREATH_S) @ contrasts.T
     scores, variances = [], []
-    for lasting_s in _LASTING_S:
-        spread, axes = np.linalg.eigh(contrasts @ _alike(apart_s, lasting_s) @ contrasts.T)
+    for lasting_s, ratio in product(_TREMBLING_S, _UNREST_RATIOS):
+        trembling = ratio * contrasts @ _alike(apart_s, lasting_s) @ contrasts.T
+        lower = np.linalg.cholesky(np.eye(len(left)) + trembling)
+        half = solve_triangular(lower, breath, lower=True)
+        spread, axes = np.linalg.eigh(solve_triangular(lower, half.T, lower=True))
         expected = 1 + _UNREST_RATIOS[:, None] * np.maximum(spread, 0.0)
-        size = np.maximum((((axes.T @ left) ** 2).sum(axis=1) / expected).sum(axis=1) / freedom, _ROUNDING)
-        scores.append(-freedom / 2 * np.log(size) - 3 / 2 * np.log(expected).sum(axis=1))
+        white = axes.T @ solve_triangular(lower, left, lower=True)
+        size = np.maximum(((white**2).sum(axis=1) / expected).sum(axis=1) / left.size, _ROUNDING)
+        volume = 2 * float(np.log(np.diag(lower)).sum()) + np.log(expected).sum(axis=1)
+        scores.append(-left.size / 2 * np.log(size) - 3 / 2 * volume)
         variances.append(size)
-    return np.array(scores), np.array(variances)
+    shape = (len(_TREMBLING_S), len(_UNREST_RATIOS), len(_UNREST_RATIOS))
+    weights = np.exp(np.array(scores) - np.max(scores)).reshape(shape)
+    likely: FloatArray = weights * np.array(variances).reshape(shape) / weights.sum()
+    return likely
 
 
 def _alike(apart_s: FloatArray, lasting_s: float) -> FloatArray:
