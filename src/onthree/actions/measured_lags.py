@@ -136,20 +136,31 @@ def _lag(
 
 
 def _rest_s(motion: SegmentMotion, still_s: Stretch, by: By, pair: tuple[str, str]) -> Stretch:
-    """The still stretch without a slow beginning of the motion that it may have let in."""
-    chosen, end_s = choices(), still_s[1]
-    lasts_count = int(chosen.rest_beyond_lasts_count)
+    """The still stretch without a slow beginning of the motion that it may have let in.
+
+    What does not turn may shift all the same: by shift it is also without the slow end of the motion before.
+    """
+    left_s = choices().rest_left_s
+    from_s, end_s = still_s
     for segment in pair:
         inside = motion.is_seen(segment) & (motion.time_s >= still_s[0]) & (motion.time_s <= still_s[1])
-        apart = _displacement(motion, segment, inside, by)
-        half = len(apart) // 2
-        usual = np.linalg.norm(apart[:half].std(axis=0))
-        is_beyond = np.linalg.norm(apart - apart[:half].mean(axis=0), axis=1) > chosen.rest_beyond_ratio * usual
-        stays = np.convolve(is_beyond, np.ones(lasts_count), mode="valid") == lasts_count
-        stays[:half] = False
-        if stays.any():
-            end_s = min(end_s, float(motion.time_s[inside][stays.argmax()]) - chosen.rest_left_s)
-    return still_s[0], end_s
+        time_s, apart = motion.time_s[inside], _displacement(motion, segment, inside, by)
+        if (gone := _gone(apart)) is not None:
+            end_s = min(end_s, float(time_s[gone]) - left_s)
+        if by == "position" and (gone := _gone(apart[::-1])) is not None:
+            from_s = max(from_s, float(time_s[::-1][gone]) + left_s)
+    return from_s, end_s
+
+
+def _gone(apart: FloatArray) -> int | None:
+    """From which moment on displacements (n, 3) stay beyond those of their first half; None: they do not."""
+    chosen, half = choices(), len(apart) // 2
+    lasts_count = int(chosen.rest_beyond_lasts_count)
+    usual = np.linalg.norm(apart[:half].std(axis=0))
+    is_beyond = np.linalg.norm(apart - apart[:half].mean(axis=0), axis=1) > chosen.rest_beyond_ratio * usual
+    stays = np.convolve(is_beyond, np.ones(lasts_count), mode="valid") == lasts_count
+    stays[:half] = False
+    return int(stays.argmax()) if stays.any() else None
 
 
 def _displacement(motion: SegmentMotion, segment: str, inside: BoolArray, by: By) -> FloatArray:

@@ -37,6 +37,23 @@ def test_the_lag_is_that_of_the_film_and_a_short_rest_tells_none(name: str, by: 
     assert "do not stand still in the picture for 0.7 s before its start" in back.why_not
 
 
+@pytest.mark.parametrize("name", ["roll-head-late", "lift-in-time"])
+def test_where_neutral_is_marked_in_the_motion_no_lag_is_told(name: str) -> None:
+    """Neutral from the middle of the first phase; while all lies still, or far from a phase, it does no harm."""
+    marked = read_phases(FOLDER / f"{name}.phases.toml")
+    read = read_film((FOLDER / f"{name}.mp4",), read_rig(FOLDER / "rig.toml"), None, marked)
+    go = marked.phases[0]
+    middle_s = (go.start_s + go.end_s) / 2
+    first, _ = phase_lags(read, marked.phases, marked_neutral_s=(middle_s, middle_s + 0.4))
+
+    assert np.isnan(first.lag.lag_s)
+    assert first.why_not.startswith("start lag not known, neutral is marked while head or trunk moves in this phase")
+    alone = phase_lags(read, marked.phases[:1], marked_neutral_s=(go.end_s + 0.1, go.end_s + 0.5))
+    assert np.isfinite(
+        [phase_lags(read, marked.phases, marked_neutral_s=(0.2, 1.5))[0].lag.lag_s, alone[0].lag.lag_s]
+    ).all()
+
+
 def test_where_nothing_moves_there_is_no_start() -> None:
     (hold,) = lags_of("hold-still")
 
