@@ -169,6 +169,28 @@ def test_what_was_kept_is_sent_though_there_is_no_space_to_note_that_it_was(page
     assert TimeOutAnswer.objects.get(event__code="E-1").note == "while there was space"
 
 
+def test_what_a_tab_had_when_the_device_fell_asleep_another_tab_sends_and_the_first_finds_it_sent(
+    page_at: PageAt,
+) -> None:
+    from onthree.store.models import TimeOutAnswer
+
+    asleep = page_at("tablet")
+    asleep.goto(ADDRESS)
+    asleep.context.set_offline(True)
+    for number, item in enumerate(TIME_OUT_ITEMS[:3]):
+        answer(asleep, item, "crew lead", f"before sleep {number}")
+    other = asleep.context.new_page()
+    asleep.context.new_cdp_session(asleep).send("Page.setWebLifecycleState", {"state": "frozen"})
+    asleep.context.set_offline(False)
+    other.goto(ADDRESS)
+    expect(other.locator(STATUS)).to_contain_text("Nothing is waiting", timeout=LONGEST_MS)
+    asleep.context.new_cdp_session(asleep).send("Page.setWebLifecycleState", {"state": "active"})
+    expect(asleep.locator(STATUS)).to_contain_text("Nothing is waiting", timeout=LONGEST_MS)
+
+    notes = TimeOutAnswer.objects.filter(event__code="E-1").values_list("note", flat=True)
+    assert sorted(notes) == [f"before sleep {number}" for number in range(3)]
+
+
 def test_over_plain_http_from_another_device_the_page_keeps_what_is_answered_and_says_what_it_cannot(
     chromium: str, served: str, settings: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
