@@ -200,10 +200,10 @@ def test_neutral_nod_and_turn_are_marked_on_the_film_and_travel_to_the_measuring
     ("given", "told"),
     [
         ({"neutral_to_s": "0.2"}, "more than its start, 0.3, expected"),
-        ({"nod_to_s": ""}, "Nod to (s): nothing given, seconds from the first frame expected"),
-        ({"turn_from_s": "", "turn_to_s": ""}, "nod and turn show the axes only together: mark both, or none"),
+        ({"nod_to_s": ""}, "Nod to (s): Left blank. Needed: seconds from the first frame."),
+        ({"turn_from_s": "", "turn_to_s": ""}, "Nod and turn show the axes only together: mark both, or none"),
         ({"turn_to_s": "later"}, "Turn to (s): "),
-        ({"nod_to_s": "", "nod_from_s": ""}, "Nod from (s): nothing given"),
+        ({"nod_to_s": "", "nod_from_s": ""}, "Nod from (s): Left blank."),
     ],
 )
 def test_what_is_marked_on_a_film_is_checked(conference: Client, given: dict[str, str], told: str) -> None:

@@ -120,7 +120,7 @@ def test_a_record_is_added_with_what_the_address_says(conference: Client) -> Non
 def test_a_needed_field_left_blank_and_a_code_that_is_taken_are_told(conference: Client) -> None:
     page = text_of(edited(conference, "/records/add/teams/", code="T-1", name=""), 400)
 
-    assert "nothing given, a text such as Herons expected" in page
+    assert "Left blank. Needed: a text such as Herons." in page
     assert "a code that is not taken expected" in page
 
 

@@ -21,6 +21,8 @@ Cell = str | float | bool | date | time | timedelta
 
 LONGEST_TEXT = 1000
 LONGEST_CODE = 40
+FILL_IN = "fill it in"
+"""What to do about a cell that is blank and must not be."""
 
 _JOINERS = "\u200c\u200d"  # part of the spelling of words in some scripts
 _CODE = re.compile(r"[^\s,;@]+")
@@ -49,7 +51,7 @@ def read_value(field: FieldDescription, cell: Cell, unit: str = "") -> Any:
     if text:
         return _READERS[field.kind](field, text if isinstance(cell, str) else cell, unit)
     if field.is_required:
-        raise InputError("", _expected(field), "fill it in")
+        raise InputError("", _expected(field), FILL_IN)
     return blank(field)
 
 
@@ -207,7 +209,7 @@ def _each(read: Callable[[FieldDescription, Cell, str], Any], named: Callable[[A
             if times > 1:
                 raise InputError(text, "each only once", f"{name!r} stands there {times} times: keep one")
         if field.is_required and not found:
-            raise InputError(text, _expected(field), "fill it in")
+            raise InputError(text, _expected(field), FILL_IN)
         return tuple(found)
 
     return read_list

@@ -12,7 +12,7 @@ from onthree.programme.records import Record
 from onthree.store.listing import codes_of
 from onthree.web.forms.kinds import ADDRESS_OF, KIND_NAMED, beside_code
 from onthree.workbook.problems import Problem
-from onthree.workbook.values import range_shown, read_value
+from onthree.workbook.values import FILL_IN, range_shown, read_value
 
 MOST_OPTIONS = 200
 """Codes offered in one list; of more kinds one searches."""
@@ -182,6 +182,10 @@ def _is_read(field: FieldDescription, value: str) -> bool:
 
 
 def _told(problem: Problem) -> str:
+    """A problem beside its field, in plain words: that it is left blank, or what was given and what is expected."""
+    if not problem.given:
+        needed = f"Left blank. Needed: {problem.expected.replace('a reference ', 'a code ')}."
+        return needed if problem.fix == FILL_IN else f"{needed} {problem.fix[:1].upper()}{problem.fix[1:]}."
     return str(problem).removeprefix(f"{problem.place}: ")
 
 

@@ -1,5 +1,7 @@
 """Home: the next event, how the coming ones stand, what is due, what changed; and the calendar."""
 
+from collections.abc import Iterable
+from itertools import groupby
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
@@ -10,15 +12,19 @@ from onthree.actions.coming_events import coming_events
 from onthree.actions.current_answer import current_answer
 from onthree.actions.due import WITHIN_DAYS, due_on
 from onthree.actions.event_answer import NotFoundError
+from onthree.actions.records import SHEET_OF
 from onthree.programme.roles import Right
 from onthree.store.calendar import Calendar
+from onthree.store.histories import TAKEN_BACK
 from onthree.web import shown
 from onthree.web.access import asking, needs
 from onthree.web.asked import Asked
+from onthree.web.forms.kinds import KIND_AT
 from onthree.web.pages import page, refusal
 from onthree.web.views.events import answered
 
 HOME_EVENTS, CALENDAR_EVENTS = 8, 400
+_SLUGS = {SHEET_OF[kind]: slug for slug, kind in KIND_AT.items()}
 
 
 @needs(Right.READ)
@@ -46,8 +52,18 @@ def _changed(request: HttpRequest, organisation_code: str) -> dict[str, Any]:
     return {
         "is_last_visit": found.is_last_visit,
         "when": f"{found.since.day} {found.since:%B, %H:%M}" if found.is_last_visit else "",
-        "rows": [(each, f"{each.at.day} {each.at:%b %H:%M}") for each in found.changes],
+        "savings": [_saving(when, by, changes) for (when, by), changes in groupby(found.changes, _when_and_by)],
     }
+
+
+def _when_and_by(change: Any) -> tuple[str, str]:
+    return f"{change.at.day} {change.at:%b %H:%M}", change.by
+
+
+def _saving(when: str, by: str, changes: Iterable[Any]) -> dict[str, Any]:
+    """What one person saved at one time; each change with what stands in the address of its kind, if it is there."""
+    listed = [(each, "" if each.way == TAKEN_BACK else _SLUGS.get(each.sheet, "")) for each in changes]
+    return {"when": when, "by": by, "changes": listed}
 
 
 @needs(Right.READ)
