@@ -33,8 +33,8 @@ BoolArray = NDArray[np.bool_]
 CHUNK_BYTES = 1 << 20
 LEAST_SAID_DEG = 0.05
 MOST_PIECES = 3
-UNSURE_DEG, SDS_OF_THE_BAND = 2.0, 1.96
-"""Moments whose 95 % band reaches further than so many degrees to each side are said."""
+UNSURE_DEG, UNSURE_SDS = 2.0, 3.0
+"""Moments that may be off by more than so many degrees are said: by three standard deviations, one in four hundred."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -224,7 +224,7 @@ def unsure_flags(motion: SegmentMotion, uncertainty: tuple[RelativeUncertainty, 
 
 
 def unsure_moments(motion: SegmentMotion, pair: RelativeUncertainty) -> BoolArray:
-    """At which moments (n) a pair is known, but its 95 % band is wide, crooked axes aside: each of these has its flag.
+    """At which moments (n) a pair is known, but not well, crooked axes aside: each of these has its flag.
 
     The errors of the neutral stretch are taken off, as the measures do.
     """
@@ -237,7 +237,7 @@ def unsure_moments(motion: SegmentMotion, pair: RelativeUncertainty) -> BoolArra
             shared = shared - shared[:, is_neutral].mean(axis=1, keepdims=True)
     covariance = pair.noise_cov_rad2 + np.einsum("kni,knj->nij", shared, shared)
     sd_deg = np.degrees(np.sqrt(np.maximum(np.linalg.eigvalsh(covariance)[:, -1], 0.0)))
-    is_unsure: BoolArray = is_known & (sd_deg * SDS_OF_THE_BAND > UNSURE_DEG)
+    is_unsure: BoolArray = is_known & (sd_deg * UNSURE_SDS > UNSURE_DEG)
     return is_unsure
 
 
