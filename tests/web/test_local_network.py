@@ -23,6 +23,7 @@ from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 from playwright.sync_api import BrowserContext, Error, Playwright, expect, sync_playwright
 
+from onthree.actions import local_authority
 from onthree.actions.local_authority import (
     CERTIFICATE_NAME,
     KEY_NAME,
@@ -140,6 +141,11 @@ class Served:
         """As a power cut does: kill -9."""
         self.process.kill()
         self.process.communicate()
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere the name of the computer leads to its addresses")
+def test_the_address_of_a_card_is_found_where_no_way_leads_out() -> None:
+    assert "127.0.0.1" in local_authority.addresses_of_cards()
 
 
 @pytest.fixture(scope="module")

@@ -80,7 +80,7 @@ def _names_in(pem: bytes) -> tuple[str, ...]:
 def local_names() -> tuple[str, ...]:
     """The addresses and names under which other devices may reach this computer, the likeliest first."""
     name = socket.gethostname().partition(".")[0].lower()
-    found = [_outward_address(), *_addresses_of_cards(), *_addresses_of(socket.gethostname())]
+    found = [_outward_address(), *addresses_of_cards(), *_addresses_of(socket.gethostname())]
     addresses = [each for each in found if each and not ip_address(each).is_loopback]
     return tuple(dict.fromkeys((*addresses, f"{name}.local", name, "localhost", "127.0.0.1")))
 
@@ -95,7 +95,7 @@ def _outward_address() -> str:
             return ""
 
 
-def _addresses_of_cards() -> list[str]:
+def addresses_of_cards() -> list[str]:
     """The address of each network card, also where no way leads out, as in a network made by this computer (Linux)."""
     try:
         from fcntl import ioctl
