@@ -215,3 +215,12 @@ def test_nobody_else_calls_a_film_off(conference: Client) -> None:
 
     assert signed_in(Role.READER).delete(address).status_code == 403
     assert conference.get(address).status_code == 200
+
+
+def test_a_film_that_is_sent_again_keeps_its_clock_where_none_is_given(conference: Client) -> None:
+    run = started(conference)
+    sent(conference, run, offset_s=-1.25, taken_by="phone A")
+    sent(conference, run, offset_s=None)
+
+    (recording,) = run_of(run).recordings
+    assert (recording.offset_s, recording.taken_by) == (-1.25, "phone A")

@@ -220,7 +220,7 @@ def attach_recording(
     taken_by: str = "",
     organisation_code: str | None = None,
 ) -> RecordedRun:
-    """Attach a film or log by its content: the same file again changes its clock and words, and adds nothing.
+    """Attach a film or log by its content: the same file again changes what is given of clock and words, adds nothing.
 
     Raises ValueError for an unknown kind, OSError for a file that cannot be read.
     """
@@ -231,6 +231,8 @@ def attach_recording(
         there = run_of(run, organisation_code)
         known = recording_of(there, path, digest)
         name = name_of_film(path)
+        if known is not None and offset_s is None:
+            offset_s, offset_sd_s = known.offset_s, known.offset_sd_s
         made = replace(
             known or Recording(code=f"{run}-{digest[:8]}", run=run, file=name, kind=kind),
             run=run,
@@ -239,7 +241,7 @@ def attach_recording(
             kind=kind,
             offset_s=None if offset_s is None else round(offset_s, _PLACES),
             offset_sd_s=None if offset_sd_s is None else round(offset_sd_s, _PLACES),
-            taken_by=taken_by,
+            taken_by=taken_by or (known.taken_by if known else ""),
         )
         return _saved(run, [made], by, organisation_code)
 
