@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from onthree.actions.kept_films import films_folder, measured_folder
-from onthree.actions.measured_traces import ABOUT_FILE, begins_s
+from onthree.actions.measured_traces import ABOUT_FILE, film_begins_s
 from onthree.actions.runs import run_of
 from onthree.capture.drawn_film import Overlay, draw_film
 from onthree.capture.tags import Sightings
@@ -49,7 +49,7 @@ def filmed_upright(begins_s: float) -> None:
     folder = measured_folder(measured_run("RUN-3", COUNT).pk)
     draw_film(film, folder / DRAWN, overlay)
     about = json.loads((folder / ABOUT_FILE).read_text())
-    (folder / ABOUT_FILE).write_text(json.dumps({**about, "film_begins_s": begins_s(film)}))
+    (folder / ABOUT_FILE).write_text(json.dumps({**about, "film_begins_s": film_begins_s(film)}))
 
 
 def assert_locked(page: Page) -> None:

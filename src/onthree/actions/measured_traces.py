@@ -36,7 +36,7 @@ def write_traces(result: FilmResult, folder: Path) -> None:
     about = {
         "columns": COLUMNS,
         "count": len(track.time_s),
-        "film_begins_s": begins_s(result.paths[0]),
+        "film_begins_s": film_begins_s(result.paths[0]),
         "phases": [
             {
                 "name": one.phase.name,
@@ -70,7 +70,7 @@ def read_about(job: int) -> dict[str, Any] | None:
     return json.loads(path.read_text(encoding="utf-8")) if path.is_file() else None
 
 
-def begins_s(path: Path) -> float:
+def film_begins_s(path: Path) -> float:
     """Where on its own clock a film begins [s]: a player shows that clock, traces count from the first frame."""
     film = open_film(path)
     next(film.frames(), None)
