@@ -206,6 +206,7 @@ import * as runSending from "./run-sending.js";
     const following = next(state);
     element("tap-next").textContent = isOver ? "Run is over" : !log.went_ms ? "Start the clock" : following ? `Next: ${titleOf(following)}` : log.sequence.length ? "Run over" : "Choose the technique below";
     const canTap = Boolean(log.went_ms) && !isOver;
+    const hadFocus = ["taps", "live"].some((id) => element(id).contains(document.activeElement));
     element("taps").hidden = element("live").hidden = isOver;
     element("tap-end-phase").disabled = !open;
     element("tap-end-run").disabled = element("tap-other").disabled = !canTap;
@@ -214,6 +215,7 @@ import * as runSending from "./run-sending.js";
     element("tap-undo").disabled = !last;
     element("undo-what").textContent = last ? words[last.body.what](last.body) : "";
     element("after").hidden = !isOver;
+    if (isOver && hadFocus) element("after-title").focus(); // what had it is hidden now
     if (isOver) drawEfforts(state);
     const run = `${data.address}${encodeURIComponent(log.code)}/`;
     element("to-run").href = run;
