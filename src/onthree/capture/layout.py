@@ -21,6 +21,7 @@ from onthree.capture.camera import Camera
 from onthree.capture.poses import SQUARE, Poses, Views, both_readings, cross_matrices, fitted_poses, residuals
 from onthree.capture.readings import first_bodies
 from onthree.capture.rig import Rig, RigTag
+from onthree.capture.standing import body_weights, stretches
 from onthree.capture.tags import Sightings
 from onthree.sources import table
 
@@ -183,6 +184,7 @@ def _adjusted_over(camera: Camera, belief: Belief, views: Views) -> Adjusted:
     """Adjusted over the bodies that show two tags or more; all of them if there are none."""
     per_body = np.bincount(views.body)
     together = np.flatnonzero(per_body >= 2) if (per_body >= 2).any() else np.flatnonzero(per_body)
+    stretch = stretches(views, len(per_body))
     fit = None
     for most in (FEW_BODIES, MOST_BODIES):
         kept = together[np.linspace(0, len(together) - 1, min(len(together), most)).astype(int)]
@@ -195,7 +197,7 @@ def _adjusted_over(camera: Camera, belief: Belief, views: Views) -> Adjusted:
         start, _ = first_bodies(values, layout, some, len(kept))
         bodies, _, _ = fitted_poses(values, layout, start, some, sd_px, ROUNDS)
         with threadpool_limits(1):
-            fit = adjusted(camera, belief, bodies, some, fit)
+            fit = adjusted(camera, belief, bodies, some, fit, body_weights(stretch[kept]))
         if len(kept) == len(together):
             break
     assert fit is not None

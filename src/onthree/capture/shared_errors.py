@@ -62,19 +62,31 @@ def _largest(rest: FloatArray, layout: Layout) -> list[FloatArray]:
 
 
 def body_errors(
-    camera: FloatArray, layout: Poses, bodies: Poses, views: Views, errors: SharedErrors, sd_px: float
+    camera: FloatArray,
+    layout: Poses,
+    bodies: Poses,
+    views: Views,
+    errors: SharedErrors,
+    sd_px: float,
+    seen_off_px: FloatArray | None = None,
 ) -> FloatArray:
-    """What each error does to each body (b, 6, k): it turns it in its own axes, and shifts it; zero without a view."""
+    """What each error does to each body (b, 6, k): it turns it in its own axes, and shifts it; zero without a view.
+
+    ``seen_off_px`` (n, 8) is how far the corners themselves are seen off, if the errors do that too.
+    """
     count = len(bodies.place_m)
     moved = np.zeros((count, 6, len(errors.names)))
     tag_columns = errors.columns[CAMERA_COUNT:].reshape(-1, 6, len(errors.names))
     for start in range(0, count, VIEWS_AT_ONCE):
-        part = views.of((views.body >= start) & (views.body < start + VIEWS_AT_ONCE))
+        inside = (views.body >= start) & (views.body < start + VIEWS_AT_ONCE)
+        part = views.of(inside)
         if not len(part):
             continue
         now = slopes(camera, layout, bodies, part)
         weight = view_weights(now.residual, sd_px)[:, None, None] / sd_px**2
         pixels = now.by_camera @ errors.columns[:CAMERA_COUNT] + now.by_tag @ tag_columns[part.tag]
+        if seen_off_px is not None:
+            pixels = pixels - seen_off_px[inside][..., None]
         across = now.by_body.transpose(0, 2, 1) * weight
         information = summed_by_body(across @ now.by_body, part.body, count)
         mixed = summed_by_body(across @ pixels, part.body, count)

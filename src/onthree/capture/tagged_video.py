@@ -18,6 +18,7 @@ from onthree.capture.focal import focal_flags
 from onthree.capture.layout import Layout, calibrated_layout
 from onthree.capture.lost import lost_flags
 from onthree.capture.progress import Listener
+from onthree.capture.readout import with_readout_told
 from onthree.capture.rig import Rig
 from onthree.capture.rig_check import missing_flags
 from onthree.capture.shared_errors import AXES, ORIGIN
@@ -148,6 +149,7 @@ def video_from_sightings(
     """What the sightings of a film show, however they were come by. Raises LayoutError if they cannot be used.
 
     With a read-out, rows are put right in a second pass by the velocities of the first; the frames' height is needed.
+    Without one but with the height, the film tells how long the rows take, and what stays unknown is in the errors.
     """
     with threadpool_limits(1):
         layout = calibrated_layout(sightings, rig, camera)
@@ -156,6 +158,8 @@ def video_from_sightings(
             sightings = at_frame_moments(sightings, layout, tracks, readout_s, height_px)
             layout = calibrated_layout(sightings, rig, camera)
             tracks = tracks_of(sightings, layout)
+        elif height_px:
+            tracks, layout = with_readout_told(tracks, sightings, layout, camera, height_px)
         motion, raw = (
             motion_of(sightings, layout, rig, neutral_s, tracks, is_smoothed) for is_smoothed in (True, False)
         )

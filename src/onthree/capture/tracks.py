@@ -3,7 +3,7 @@
 Two of them give how sure the pose of one segment on the other is.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -12,16 +12,19 @@ from scipy.spatial.transform import Rotation
 
 from onthree.capture.bundle import corner_correlation_ratio, slow_ratio
 from onthree.capture.layout import Layout, views_of
-from onthree.capture.poses import Poses, Views, cross_matrices, residuals
+from onthree.capture.poses import Poses, Views, cross_matrices, residuals, view_weights
 from onthree.capture.readings import Read, read_bodies
 from onthree.capture.shared_errors import SharedErrors, body_errors, shared_errors
 from onthree.capture.smoothing import smoothed
+from onthree.capture.standing import long_stretches, staying_errors, stretches, without_staying
 from onthree.capture.tags import Sightings
 from onthree.kinematics.segment_motion import RelativeUncertainty
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
+NEAR_S, USUAL_COUNT = 0.25, 40
+"""Frames this near tell the noise of one, besides so many numbers of the usual noise of the film."""
 LEAST_SMOOTHED = 8
 """Moments that a segment must be seen in before it is smoothed."""
 
@@ -66,24 +69,41 @@ def tracks_of(sightings: Sightings, layout: Layout, errors: SharedErrors | None 
     """The track of each segment of a layout; its errors are those of this film alone unless others are given."""
     time_s, count = sightings.time_s, len(sightings.time_s)
     views = views_of(sightings, layout.tags, layout.segments)
+    is_alone = errors is None
     errors = errors or shared_errors(layout)
     tracks = {}
     for index, segment in enumerate(layout.segments):
         inside = views.of((views.body >= index * count) & (views.body < (index + 1) * count))
         inside = Views(inside.corners_px, inside.corner_m, inside.tag, inside.body - index * count)
         read = read_bodies(layout.fit.camera, layout.fit.layout, inside, time_s, layout.fit.sd_px)
-        tracks[segment] = _track(time_s, inside, layout, read, errors)
-    return tracks
+        tracks[segment] = _track(segment, time_s, inside, layout, read, errors, is_alone)
+    return _of_all_names(tracks) if is_alone else tracks
 
 
-def _track(time_s: FloatArray, views: Views, layout: Layout, read: Read, errors: SharedErrors) -> Track:
+def _of_all_names(tracks: dict[str, Track]) -> dict[str, Track]:
+    """The tracks with the errors of the others besides their own, which do nothing to them."""
+    names = tuple(dict.fromkeys(name for track in tracks.values() for name in track.shared_names))
+    filled = {}
+    for segment, track in tracks.items():
+        shared = np.zeros((len(names), *track.shared.shape[1:]))
+        shared[[names.index(name) for name in track.shared_names]] = track.shared
+        filled[segment] = replace(track, shared=shared, shared_names=names)
+    return filled
+
+
+def _track(
+    segment: str, time_s: FloatArray, views: Views, layout: Layout, read: Read, errors: SharedErrors, is_alone: bool
+) -> Track:
     fit, is_valid, count = layout.fit, read.is_decided, len(time_s)
-    correlation_ratio = corner_correlation_ratio(residuals(fit.camera, fit.layout, read.bodies, views), views)
+    residual = residuals(fit.camera, fit.layout, read.bodies, views)
+    stretch = long_stretches(stretches(views, count), time_s, is_valid & is_alone)
+    correlation_ratio = corner_correlation_ratio(without_staying(residual, views, stretch), views)
     turn = np.tile(np.eye(6), (count, 1, 1))
     turn[:, :3, :3] = read.bodies.rotation
     noise = np.zeros((count, 6, 6))
     noise[is_valid] = np.linalg.inv(read.information[is_valid])
-    noise = turn @ noise @ turn.transpose(0, 2, 1)
+    noise = turn @ noise @ turn.transpose(0, 2, 1) * _noise_ratios(residual, views, time_s, fit.sd_px)[:, None, None]
+    standing, noise = staying_errors(noise, stretch)
     step_s = float(np.median(np.diff(time_s)))
     correlation_s = -step_s / np.log(correlation_ratio)
     poses = Poses(
@@ -99,11 +119,23 @@ def _track(time_s: FloatArray, views: Views, layout: Layout, read: Read, errors:
         is_valid,
         raw,
         smoothed_estimate(time_s, is_valid, raw, slow_ratio(correlation_ratio)),
-        shared,
-        errors.names,
+        np.concatenate([shared, standing]),
+        (*errors.names, *(f"standing of {segment} {part + 1}" for part in range(len(standing)))),
         seen,
         read.apart_rad,
     )
+
+
+def _noise_ratios(residual: FloatArray, views: Views, time_s: FloatArray, sd_px: float) -> FloatArray:
+    """How many times the variance of the usual corner that of each of n frames is, from those of the time around it."""
+    seen = np.bincount(views.body, minlength=len(time_s))
+    bounded = view_weights(residual, sd_px) * (residual**2).sum(axis=1) / sd_px**2
+    sums = np.zeros((len(time_s) + 1, 2))
+    sums[1:, 0] = np.bincount(views.body, bounded, len(time_s)).cumsum()
+    sums[1:, 1] = np.where(seen > 0, 8 * seen - 6, 0).cumsum()
+    around = sums[np.searchsorted(time_s, time_s + NEAR_S, "right")] - sums[np.searchsorted(time_s, time_s - NEAR_S)]
+    ratios: FloatArray = (around[:, 0] + USUAL_COUNT) / (around[:, 1] + USUAL_COUNT)
+    return ratios
 
 
 def smoothed_estimate(time_s: FloatArray, is_valid: BoolArray, raw: Estimate, inflation_ratio: float) -> Estimate:

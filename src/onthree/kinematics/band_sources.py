@@ -18,6 +18,8 @@ KINDS = {
     "origin": "segment origins",
     "focal": "focal length",
     "clock": "clocks of the films",
+    "standing": "tags that stand still",
+    "readout": "rows of the camera",
 }
 """What the shared errors are called, by the first word of their names."""
 DRAWS = 60
