@@ -29,6 +29,8 @@ PAGES: dict[str, str] = {
     "records-list": "/records/athletes/",
     "record": "/records/gear/G-1/",
     "record-form": "/records/edit/athletes/T1-52/",
+    "record-add": "/records/add/gear/",
+    "record-take-back": "/records/take-back/gear/G-1/",
     "record-history": "/records/history/gear/G-1/",
     "venue-plan": "/records/plan/of/V-1/",
     "workbook": "/records/workbook/",
