@@ -1,8 +1,8 @@
 """How long a browser takes to draw and zoom traces of 60 000 moments, and how large the first view of a page is.
 
 Drawn by software, by the clock of the page, from the last byte that arrived, or from the key that was pressed, until
-the picture stands; as a ratio to plain strokes through as many points in the same browser. The store is in a folder of its
-own, served as people start it. Needs the program that tests pages: the path of Chromium may be given.
+the picture stands; as a ratio to plain strokes through three such traces in the same browser. The store is in a folder
+of its own, served as people start it. Needs the program that tests pages: the path of Chromium may be given.
 """
 
 import os

@@ -14,7 +14,7 @@ from onthree.programme.roles import Role
 from onthree.store.models import Received, TimeOutAnswer
 from onthree.store.records import save_records
 from onthree.workbook.write import write_workbook
-from tests.web.conftest import PageAt
+from tests.web.conftest import PageAt, assert_accessible
 from tests.web.films import FILM, PASSWORD, RIG
 from tests.web.test_offline import STATUS, answer
 from tests.web.test_result_page import begin_run
@@ -49,6 +49,7 @@ def sign_in(page: Page) -> None:
 def import_workbook(page: Page) -> None:
     """From the page of an empty store: a workbook with a problem, then a whole one, looked at before it is saved."""
     expect(page.locator("h1")).to_have_text("Nothing here yet")
+    assert_accessible(page)
     page.get_by_role("link", name="Import a workbook here").click()
     wrong = {"name": "Teams.csv", "mimeType": "text/csv", "buffer": b"Code,Name\nT-1,\n"}
     page.set_input_files("#workbook", wrong)  # type: ignore[arg-type]
