@@ -92,7 +92,7 @@ def first_passing(way: Way, seen_at_s: float, size_rad_or_m: float) -> Passing:
         return NOT_PASSED
     from_rest = np.where(way.is_still, -1 / way.is_still.sum(), 0.0)
     from_rest[is_used] += weights[passed]
-    may_add = _WITHIN_SDS * way.noise.sd_along(level[passed], time_s, from_rest)
+    may_add = _WITHIN_SDS * way.noise.sd_rad_or_m(level[passed], time_s, from_rest)
     if may_add > chosen.passing_noise_ratio * size_rad_or_m:
         return NOT_PASSED
     passed_s, low_s, high_s = (_crossing_s(at_s, sizes, size_rad_or_m + added) for added in (0.0, -may_add, may_add))

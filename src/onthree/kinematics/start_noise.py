@@ -53,7 +53,7 @@ class RestNoise:
         units: FloatArray = np.asarray(np.linalg.solve(self.root, displacement.T).T, dtype=np.float64)
         return units
 
-    def sd_along(self, direction: FloatArray, time_s: FloatArray, weights: FloatArray) -> float:
+    def sd_rad_or_m(self, direction: FloatArray, time_s: FloatArray, weights: FloatArray) -> float:
         """Standard deviation [rad or m] along a direction (3) of a sum of moments (n) with their weights, from rest.
 
         It is what is to be expected beyond the rest, weighed over all that the rest leaves open.
