@@ -42,7 +42,7 @@ def said_by(folder: Path, program: str) -> str:
         capture_output=True,
         text=True,
         check=True,
-        timeout=LONGEST_WAIT_S,
+        timeout=3 * LONGEST_WAIT_S,  # a new store takes its time to be made
     ).stdout
 
 
