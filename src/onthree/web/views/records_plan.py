@@ -5,6 +5,7 @@ from typing import Any
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from onthree.actions.records import ChangedMeanwhileError, FieldsError, NotFoundError, record_as_saved, save_one
@@ -132,5 +133,5 @@ def _free_code(shown: Plan) -> str:
 
 def _file(document: dict[str, Any], file: str, content_type: str) -> HttpResponse:
     response = JsonResponse(document, json_dumps_params={"indent": 2, "ensure_ascii": False}, content_type=content_type)
-    response["Content-Disposition"] = f'attachment; filename="{file.encode("ascii", "replace").decode()}"'
+    response["Content-Disposition"] = content_disposition_header(True, file)
     return response
