@@ -97,8 +97,8 @@
     while (!there.recording && !there.problem) {
       await mayGoOn();
       const at = there.offset_bytes;
-      const piece = await file.slice(at, at + pieceBytes).arrayBuffer();
-      const headers = { "Content-Type": "application/partial-upload", "Upload-Offset": String(at), "Content-Digest": await digestOf(piece) };
+      const piece = file.slice(at, at + pieceBytes); // sent from the file: the page holds it only while it sums it up
+      const headers = { "Content-Type": "application/partial-upload", "Upload-Offset": String(at), "Content-Digest": await digestOf(await piece.arrayBuffer()) };
       const began = performance.now();
       const answer = await once("PATCH", { headers, body: piece });
       const took = performance.now() - began;
@@ -115,7 +115,7 @@
         pieceBytes = took < SLOW_MS ? Math.min(pieceBytes * 2, Number(form.dataset.piece)) : Math.max(pieceBytes / 2, LEAST_PIECE);
         tries = 0;
         there = said;
-        if (piece.byteLength) rate.msPerByte = (rate.msPerByte === null ? took / piece.byteLength : 0.9 * rate.msPerByte + (0.1 * took) / piece.byteLength);
+        if (piece.size) rate.msPerByte = (rate.msPerByte === null ? took / piece.size : 0.9 * rate.msPerByte + (0.1 * took) / piece.size);
       } else if (said.problem) there = said;
       else if (answer.status === 409 && "offset_bytes" in said) there = { ...there, offset_bytes: said.offset_bytes };
       else if ((tries += 1) > MOST_TRIES_OF_A_PIECE) throw new Stop(said.detail);
