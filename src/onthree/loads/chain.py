@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 
 from onthree.programme.records import Athlete, Event, Gear, Team, Vehicle
 from onthree.sources import parameter
@@ -30,21 +31,57 @@ class Rating:
 
 @dataclass(frozen=True)
 class ChainResult:
-    """A load against its chain: verdict, the known part of the load, and the margin to the lowest rating.
-
-    ``margin_kg`` [kg] and ``margin_ratio`` (its share of that rating) are None unless every part of the load and at
-    least one rating are known; they have no uncertainty beyond that of the scale and the label, which nobody recorded.
-    """
+    """A load against its chain: verdict, the parts of the load, and the lowest rating known."""
 
     verdict: Verdict
-    load: Mass
-    is_complete: bool
+    parts: tuple[LoadPart, ...]
     lowest: Rating | None
-    margin_kg: Decimal | None
-    margin_ratio: Decimal | None
-    sentence: str
-    missing: tuple[str, ...]
-    """What would have to be found out: parts of the load without a mass, members of the chain without a rating."""
+    unread: tuple[str, ...]
+    """Members of the chain whose rating is not known."""
+    decides: tuple[LoadPart, ...]
+    """What may come on top, where that would exceed the lowest rating."""
+
+    @cached_property
+    def load(self) -> Mass:
+        """The known part of the load."""
+        return total(part.mass for part in self.parts if part.mass)
+
+    @property
+    def is_complete(self) -> bool:
+        """Whether every part of the load is known."""
+        return all(part.mass is not None for part in self.parts)
+
+    @property
+    def margin_kg(self) -> Decimal | None:
+        """What the lowest rating leaves [kg], None unless every part of the load and at least one rating are known.
+
+        It has no uncertainty beyond that of the scale and the label, which nobody recorded.
+        """
+        if self.lowest is None or self.lowest.limit is None or not self.is_complete:
+            return None
+        return self.lowest.limit.kg - self.load.kg
+
+    @property
+    def margin_ratio(self) -> Decimal | None:
+        """The margin as a share of the lowest rating, None where the margin is."""
+        margin_kg = self.margin_kg
+        return (
+            None if margin_kg is None or not self.lowest or not self.lowest.limit else margin_kg / self.lowest.limit.kg
+        )
+
+    @cached_property
+    def missing(self) -> tuple[str, ...]:
+        """What would have to be found out: parts of the load without a mass, members of the chain without a rating."""
+        return (
+            *_unweighed(self.parts),
+            *(f"the rated load of the {name}" for name in self.unread),
+            *(f"whether there is {part.name}" for part in self.decides),
+        )
+
+    @cached_property
+    def sentence(self) -> str:
+        """The load and the rating in words."""
+        return _sentence(self.load, _unweighed(self.parts), self.unread, self.lowest, self.decides)
 
 
 def worn_load(athlete: Athlete, team: Team, event: Event | None = None) -> tuple[LoadPart, ...]:
@@ -93,34 +130,24 @@ def judge(parts: tuple[LoadPart, ...], ratings: tuple[Rating, ...], maybe: tuple
     come on top would exceed it; else ok. A load equal to the rating is ok. The rated load includes everything on the
     device (EN 1865-1).
     """
-    load = total(part.mass for part in parts if part.mass)
-    missing = tuple(part.name for part in parts if part.mass is None)
+    known_kg = most_kg(parts)
     unread = tuple(rating.name for rating in ratings if rating.limit is None)
     lowest = _lowest(ratings)
     limit = lowest.limit if lowest else None
-    is_over = limit is not None and load.kg > limit.kg
-    decides = maybe if limit and not is_over and most_kg(parts, maybe) > limit.kg else ()
-    is_open = bool(missing or unread or decides)
-    margin_kg = None if limit is None or missing else limit.kg - load.kg
-    return ChainResult(
-        Verdict.NO if is_over else Verdict.UNKNOWN if is_open else Verdict.OK,
-        load,
-        is_complete=not missing,
-        lowest=lowest,
-        margin_kg=margin_kg,
-        margin_ratio=margin_kg / limit.kg if limit and margin_kg is not None else None,
-        sentence=_sentence(load, missing, unread, lowest, decides),
-        missing=(
-            *missing,
-            *(f"the rated load of the {name}" for name in unread),
-            *(f"whether there is {part.name}" for part in decides),
-        ),
-    )
+    is_over = limit is not None and known_kg > limit.kg
+    decides = maybe if limit and not is_over and known_kg + most_kg(maybe) > limit.kg else ()
+    is_open = bool(unread or decides) or any(part.mass is None for part in parts)
+    verdict = Verdict.NO if is_over else Verdict.UNKNOWN if is_open else Verdict.OK
+    return ChainResult(verdict, parts, lowest, unread, decides)
 
 
 def most_kg(parts: Iterable[LoadPart], maybe: Iterable[LoadPart] = ()) -> Decimal:
     """What is known of a load [kg], with everything that may come on top."""
     return sum((part.mass.kg for part in (*parts, *maybe) if part.mass), Decimal(0))
+
+
+def _unweighed(parts: tuple[LoadPart, ...]) -> tuple[str, ...]:
+    return tuple(part.name for part in parts if part.mass is None)
 
 
 def _rating(gear: Gear) -> Rating:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from onthree.loads.chain import ChainResult, cot_chain, device_chain, worn_load
+from onthree.loads.chain import ChainResult, worn_load
 from onthree.programme.records import Athlete, Gear, Vehicle
 from onthree.readiness.finding import Finding, Level
 from onthree.readiness.wording import finding, teams_of
@@ -97,11 +97,11 @@ def _over(
 
 
 def _chain(engine: OptionsEngine, athlete: Athlete, device: Gear | None, vehicle: Vehicle | None) -> ChainResult:
-    worn = worn_load(athlete, engine.programme.teams[athlete.team], engine.event)
+    judge = engine.judge_of(worn_load(athlete, engine.programme.teams[athlete.team], engine.event))
     if vehicle:
-        return cot_chain(worn, device, vehicle)
+        return judge.cot_load(device, vehicle)
     assert device
-    return device_chain(worn, device)
+    return judge.device_load(device)
 
 
 _FIND_LABEL = "find the label or the maker's manual, or leave it at home"

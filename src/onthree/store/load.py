@@ -65,11 +65,11 @@ def load_programme(
     """What the store knows for a date within a scope, closed under references.
 
     ``all`` is everything; ``venue`` the events there on or after the date and what they refer to; ``event`` one event
-    and what it refers to, and the other events of its day with theirs but not their rosters: people and gear are in
-    one place only; ``run`` one run of a rehearsal, what was recorded of it and what these refer to. With
-    ``recorded_at`` (aware of its time zone) records are read as they stood then. The organisation may be left out when
-    there is only one. Raises LookupError naming what is there when an organisation, venue, event or run is not, and
-    ValueError for a time without a zone.
+    and what it refers to, and the other events of its day with theirs, for people and gear are in one place only; but
+    not their rosters, nor what was recorded of their people and gear; ``run`` one run of a rehearsal, what was recorded
+    of it and what these refer to. With ``recorded_at`` (aware of its time zone) records are read as they stood then.
+    The organisation may be left out when there is only one. Raises LookupError naming what is there when an
+    organisation, venue, event or run is not, and ValueError for a time without a zone.
     """
     if recorded_at is not None and recorded_at.tzinfo is None:
         raise ValueError(
@@ -118,12 +118,17 @@ class _Reading:
         events, asked_ids, venue_ids = self._events()
         entries = {a_list: self._entries(a_list, _ids(events)) for a_list in EVENT_LISTS}
         there = {a_list.name: [who_id for _, who_id, *_ in of_list] for a_list, of_list in entries.items()}
-        playing = [who_id for event_id, who_id, *_ in entries[EVENT_LISTS[0]] if event_id in asked_ids]
+        are_asked = set(asked_ids)
+        asked = {
+            a_list.name: [who_id for event_id, who_id, *_ in of_list if event_id in are_asked]
+            for a_list, of_list in entries.items()
+        }
         runs = self._runs()
         of_runs = {kind: self._read(kind, run_id=_ids(runs)) for kind in _OF_RUNS}
-        people = there["responders"] + _column(Run, "led_by_id", runs)
-        people += [who_id for kind in (RunRole, Incident) for who_id in _column(kind, "responder_id", of_runs[kind])]
-        gear = self._read(Gear, id=there["gear"] + _column(Run, "device_id", runs))
+        of_crews = _column(Run, "led_by_id", runs)
+        of_crews += [who_id for kind in (RunRole, Incident) for who_id in _column(kind, "responder_id", of_runs[kind])]
+        devices = _column(Run, "device_id", runs)
+        gear = self._read(Gear, id=there["gear"] + devices)
         vehicle_ids = there["vehicles"] + there["may_leave"] + _column(Run, "vehicle_id", runs)
         vehicles = self._read(Vehicle, id=vehicle_ids)
         venue_ids += _column(Run, "venue_id", runs)
@@ -138,7 +143,7 @@ class _Reading:
         agency_ids += _column(Shift, "agency_id", self._read(Shift, id=shift_ids))
         mutual_aid = self._read(MutualAid, agency_id=agency_ids)
         agency_ids += _column(MutualAid, "replacement_id", mutual_aid)
-        athletes = self._read(Athlete, team_id=playing)
+        athletes = self._read(Athlete, team_id=asked["teams"])
         found: Mapping[type[Record], list[Row]] = {
             Hospital: self._read(Hospital, id=_column(Venue, "hospital_id", venues)),
             Venue: venues,
@@ -147,14 +152,14 @@ class _Reading:
             PlanMark: self._read(PlanMark, venue_id=venue_ids),
             Team: self._read(Team, id=there["teams"]),
             Athlete: athletes,
-            Responder: self._read(Responder, id=people),
-            Qualification: self._read(Qualification, responder_id=people),
-            CheckOff: self._read(CheckOff, responder_id=people),
+            Responder: self._read(Responder, id=there["responders"] + of_crews),
+            Qualification: self._read(Qualification, responder_id=asked["responders"] + of_crews),
+            CheckOff: self._read(CheckOff, responder_id=asked["responders"] + of_crews),
             Agency: self._read(Agency, id=agency_ids),
             Shift: self._read(Shift, agency_id=agency_ids),
             MutualAid: mutual_aid,
             Gear: gear,
-            Upkeep: self._read(Upkeep, gear_id=_ids(gear)),
+            Upkeep: self._read(Upkeep, gear_id=asked["gear"] + devices),
             Vehicle: vehicles,
             Event: events,
             JerseyNumber: self._numbers_worn(asked_ids, athletes),

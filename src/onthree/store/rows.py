@@ -92,6 +92,13 @@ COLUMN_NAMES: Mapping[type[Record], tuple[str, ...]] = MappingProxyType(
 """The same as names of columns: a reference is kept as the id of the row referred to."""
 
 
+_FIELD_NAMES = {kind: tuple(field.name for field in COLUMNS[kind]) for kind in RECORD_TYPES}
+_CONVERTED = {
+    kind: tuple(field for field in COLUMNS[kind] if field.kind in (Kind.REFERENCE, *_AS_JSON)) for kind in RECORD_TYPES
+}
+"""The fields that are stored as something else than they are: references as ids, lists as JSON."""
+
+
 def rows(table: type[Model], recorded_at: datetime | None) -> QuerySet[Any]:
     """The rows of a table now, or as they stood at a time: the last one written by then for each id, if not deleted."""
     if recorded_at is None:
@@ -109,7 +116,9 @@ def values_of(record: Record, ids: Ids) -> Values:
 
 def record_from(kind: type[Any], values: Values, codes: Codes, **lists: tuple[Any, ...]) -> Record:
     """A record from its own columns and, for an event, its lists."""
-    made = {field.name: _shown(field, value, codes) for field, value in zip(COLUMNS[kind], values, strict=True)}
+    made = dict(zip(_FIELD_NAMES[kind], values, strict=True))
+    for field in _CONVERTED[kind]:
+        made[field.name] = _shown(field, made[field.name], codes)
     record: Record = kind(**made, **lists)
     return record
 

@@ -7,7 +7,7 @@ from itertools import combinations
 from onthree.programme.records import Athlete
 from onthree.techniques.state import FOUND_POSITIONS, spoken
 from onthree.transfers.goals import Goal, goal_of
-from onthree.transfers.options import AthleteAnswer, OptionsEngine
+from onthree.transfers.options import AthleteAnswer, OptionsEngine, by_kind
 
 Agreed = tuple[str, str]
 """One thing settled or not: code of the agency, and a technique or a way of arriving."""
@@ -37,11 +37,18 @@ class Cost:
 
 def clashes(engine: OptionsEngine) -> tuple[Clash, ...]:
     """The smallest sets of agreements that leave no option to athletes of the event, by found position."""
+    if not _all(engine):
+        return ()
+    answers = tuple(_answers(engine))
+    closed = {
+        kind: _smallest(engine, first)
+        for kind, (first, *_) in by_kind(answers).items()
+        if first.status in ("unknown", "not possible")
+    }
     found: dict[tuple[str, frozenset[Agreed]], list[Athlete]] = {}
-    for answer in _answers(engine):
-        if answer.status in ("unknown", "not possible"):
-            for together in _smallest(engine, answer):
-                found.setdefault((answer.position, together), []).append(answer.athlete)
+    for answer in answers:
+        for together in closed.get(answer.kind, ()):
+            found.setdefault((answer.position, together), []).append(answer.athlete)
     return tuple(Clash(position, tuple(who), together) for (position, together), who in found.items())
 
 

@@ -39,6 +39,11 @@ class Step:
         """What the step is, for evidence and verdicts: the technique and the state fields these depend on."""
         return (self.technique.id, *(getattr(self.state, name) for name in self.technique.handling.depends_on))
 
+    @cached_property
+    def judged_as(self) -> tuple[tuple[str, ...], str]:
+        """What every check looks at but the items: steps alike in this get the same verdicts."""
+        return self.kind, self.state.device
+
     @property
     def handled(self) -> Handled:
         """The step as the evidence sees it."""
@@ -72,6 +77,11 @@ class Option:
         """The kinds of carrying device it uses."""
         used = {kind for step in self.steps for kind in step.devices}
         return tuple(kind for kind in CARRYING_DEVICES if kind in used)
+
+    @cached_property
+    def usual_order(self) -> tuple[int, ...]:
+        """The places of its techniques in the library."""
+        return tuple(step.technique.order for step in self.steps)
 
     @cached_property
     def usual_s(self) -> float:
@@ -111,6 +121,7 @@ class _Search:
         self.places: dict[tuple[str, ...], int] = {}
         self.tops = 0
         self.kept: dict[State, list[int]] = {}
+        self.steps: dict[tuple[int, State], Step] = {}
         self.reached: list[int] = []
         self.options: list[Option] = []
 
@@ -132,7 +143,7 @@ class _Search:
         for rank, technique in self.ranked:
             if not technique.is_open_in(label.state):
                 continue
-            step = Step(technique, label.state)
+            step = self.steps.setdefault((rank, label.state), Step(technique, label.state))
             state, counts = technique.leads_to(label.state), label.counts + self._one(step.kind)
             if not self._is_needless(state, counts):
                 yield _Label(state, counts, (*label.ranks, rank), (*label.steps, step))

@@ -8,7 +8,7 @@ from onthree.programme.records import Athlete, Team
 from onthree.sources import parameter
 from onthree.techniques.state import FOUND_POSITIONS
 from onthree.transfers.causes import Cause
-from onthree.transfers.options import AthleteAnswer, OptionsEngine
+from onthree.transfers.options import AthleteAnswer, OptionsEngine, by_kind
 from onthree.units import read_length, read_mass
 
 VISITOR = "nobody knows"
@@ -94,12 +94,9 @@ def _who(engine: OptionsEngine) -> Iterator[tuple[Athlete, Team]]:
 
 def _closed_by(stuck: Iterable[AthleteAnswer]) -> tuple[Closed, ...]:
     """Counted by identifier; the causes are told as they are for the first athlete of each kind."""
-    by_kind: dict[int, list[AthleteAnswer]] = {}
-    for answer in stuck:
-        by_kind.setdefault(id(answer.ranking), []).append(answer)
     counted: Counter[frozenset[str]] = Counter()
     named: dict[frozenset[str], tuple[Cause, ...]] = {}
-    for first, *others in by_kind.values():
+    for first, *others in by_kind(stuck).values():
         for fix in first.fixes:
             key = frozenset(cause.id for cause in fix)
             counted[key] += 1 + len(others)

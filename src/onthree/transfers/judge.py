@@ -35,6 +35,8 @@ from onthree.transfers.hands import Crew, crew_for, roles_of
 from onthree.transfers.situation import GearThere, Situation
 from onthree.units import load_kg_shown, read_mass
 
+RATED_KINDS = (*CARRYING_DEVICES, "straps")
+
 
 class Choice(NamedTuple):
     """Items for an option, and the codes of further ones that would serve just as well."""
@@ -79,11 +81,28 @@ class Judge:
     _choices: dict[tuple[str, ...], tuple[Choice, ...]] = field(default_factory=dict)
     _loads: dict[str, ChainResult] = field(default_factory=dict)
 
+    @cached_property
+    def kind(self) -> tuple[object, ...]:
+        """What tells loads apart in the eyes of every check: verdict on each rating, lifters, what is not known."""
+        rated = [item.gear for item in self.situation.gear if item.gear.kind in RATED_KINDS]
+        devices = [gear for gear in rated if gear.kind in CARRYING_DEVICES]
+        return (
+            self.lifters_for_load,
+            self.carriers_for_load,
+            tuple(part.name for part in self.worn if part.mass is None),
+            tuple((chain.verdict, chain.missing) for chain in map(self.device_load, rated)),
+            tuple(
+                (chain.verdict, chain.missing)
+                for there in self.situation.vehicles
+                for chain in (self.cot_load(device, there.vehicle) for device in (None, *devices))
+            ),
+        )
+
     def judged(self, step: Step, items: Items) -> Judged:
         """A step with these items, kept for every option that has it."""
         vehicle = items.vehicle.vehicle.code if items.vehicle else ""
         in_hand = tuple(items.code(kind) for kind in step.devices)
-        key = (step.kind, step.state.device, in_hand, vehicle)
+        key = (step.judged_as, in_hand, vehicle)
         if key not in self._judged:
             people = self.crew(step).least_count
             self._judged[key] = Judged(self.causes(step, items), self._is_current(step), people, self._needed(step))

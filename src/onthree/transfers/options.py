@@ -1,6 +1,6 @@
 """Options of one athlete: which are possible with these hands and this gear, which is planned, why not the others."""
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal, NamedTuple
@@ -11,7 +11,7 @@ from onthree.programme.programme import Programme
 from onthree.programme.records import Athlete, Event, Team
 from onthree.sources import parameter
 from onthree.techniques.library import Library
-from onthree.techniques.state import CARRYING_DEVICES, State, found
+from onthree.techniques.state import State, found
 from onthree.transfers.catalogue import Option, Step, catalogue
 from onthree.transfers.causes import Cause, Items, cautions
 from onthree.transfers.goals import Goal, goal_of
@@ -20,7 +20,6 @@ from onthree.transfers.judge import Judge
 from onthree.transfers.ranking import Ranked, Ranking, Status, against, preferred, rank
 from onthree.transfers.situation import Situation, situation_of
 
-RATED_KINDS = (*CARRYING_DEVICES, "straps")
 YOUNG = ("under 8", "8 to 14")
 WAY_NOT_RECORDED = "flat"
 """The way whose techniques are listed where nobody recorded one; they are unknown there."""
@@ -125,6 +124,11 @@ class AthleteAnswer:
         """How the athlete is found."""
         return self.start.position
 
+    @property
+    def kind(self) -> int:
+        """The same for athletes who share a ranking: their answers differ in nothing but names and loads."""
+        return id(self.ranking)
+
     @cached_property
     def results(self) -> tuple[OptionResult, ...]:
         """Every option with the items it uses, the planned one first."""
@@ -197,14 +201,23 @@ class AthleteAnswer:
         return self.ranking.ties
 
     def _named(self, sets: Collection[frozenset[str]]) -> tuple[tuple[Cause, ...], ...]:
-        wanted = {id for one in sets for id in one}
-        worst: dict[str, Cause] = {}
-        for ranked in self.ranking.ranked if wanted else ():
-            for cause in against(self.judge, ranked.option, ranked.items):
-                worst.setdefault(cause.id, cause)
-            if wanted <= worst.keys():
-                break
-        return tuple(tuple(worst[id] for id in worst if id in one) for one in sets)
+        """Sets of causes by identifier as causes, in the order in which the options meet them."""
+        wanted = self.ranking.bits_of({id for one in sets for id in one})
+        met: dict[str, Cause] = {}
+        for ranked in self.ranking.ranked:
+            if ranked.against & wanted:
+                wanted &= ~ranked.against
+                for cause in against(self.judge, ranked.option, ranked.items):
+                    met.setdefault(cause.id, cause)
+        return tuple(tuple(met[id] for id in met if id in one) for one in sets)
+
+
+def by_kind(answers: Iterable[AthleteAnswer]) -> Mapping[int, Sequence[AthleteAnswer]]:
+    """The answers by kind: what is said without names and loads is worked out for the first of each only."""
+    kinds: dict[int, list[AthleteAnswer]] = {}
+    for answer in answers:
+        kinds.setdefault(answer.kind, []).append(answer)
+    return kinds
 
 
 def _result(judge: Judge, ranked: Ranked) -> OptionResult:
@@ -248,6 +261,7 @@ class OptionsEngine:
     situation: Situation
     order: EvidenceOrder = field(default_factory=bundled_order)
     _crews: dict[tuple[str, int, bool], Crew] = field(default_factory=dict, init=False)
+    _judges: dict[tuple[LoadPart, ...], Judge] = field(default_factory=dict, init=False)
     _rankings: dict[tuple[object, ...], Ranking] = field(default_factory=dict, init=False)
 
     def answer(
@@ -275,7 +289,7 @@ class OptionsEngine:
         worn = worn_load(athlete, team, self.event)
         judge = self.judge_of(worn)
         start = found(position, MASK_FOUND[athlete.face_mask], equipment_found(athlete, team), alignment, place)
-        key = (start, goal, self._kind_of(judge))
+        key = (start, goal, judge.kind)
         if key not in self._rankings:
             library = self.library.on_way(self.situation.way or WAY_NOT_RECORDED)
             self._rankings[key] = rank(
@@ -284,26 +298,12 @@ class OptionsEngine:
         return AthleteAnswer(athlete, start, goal, worn, self._rankings[key], judge)
 
     def judge_of(self, worn: tuple[LoadPart, ...]) -> Judge:
-        """The judge for an athlete with this body and equipment."""
-        lifters = parameter("lifters_for_a_loaded_device", self.event.day)
-        most_each = parameter("direct_lift_most_kg", self.event.day)
-        return Judge(self.situation, worn, lifters, most_each, self._crews, maybe_worn(self.event))
-
-    def _kind_of(self, judge: Judge) -> tuple[object, ...]:
-        """What tells athletes apart in the eyes of every check: verdicts on each rating, lifters, what is missing."""
-        rated = [item.gear for item in self.situation.gear if item.gear.kind in RATED_KINDS]
-        devices = [gear for gear in rated if gear.kind in CARRYING_DEVICES]
-        return (
-            judge.lifters_for_load,
-            judge.carriers_for_load,
-            tuple(part.name for part in judge.worn if part.mass is None),
-            tuple(judge.device_load(gear).verdict for gear in rated),
-            tuple(
-                judge.cot_load(device, there.vehicle).verdict
-                for there in self.situation.vehicles
-                for device in (None, *devices)
-            ),
-        )
+        """The judge for an athlete with this body and equipment; one serves every position and goal."""
+        if worn not in self._judges:
+            lifters = parameter("lifters_for_a_loaded_device", self.event.day)
+            most_each = parameter("direct_lift_most_kg", self.event.day)
+            self._judges[worn] = Judge(self.situation, worn, lifters, most_each, self._crews, maybe_worn(self.event))
+        return self._judges[worn]
 
     @property
     def goal(self) -> Goal:

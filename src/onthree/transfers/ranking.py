@@ -1,17 +1,17 @@
 """Every option with every kind of item it may use, judged and put in order; one ranking serves athletes of one kind."""
 
 from collections import Counter
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property, reduce
 from operator import or_
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from onthree.evidence.dominance import undominated
 from onthree.evidence.order import EvidenceOrder
 from onthree.programme.places import PREFERENCES
 from onthree.techniques.verdict import Verdict
-from onthree.transfers.catalogue import Option
+from onthree.transfers.catalogue import Option, Step
 from onthree.transfers.causes import Cause, Items
 from onthree.transfers.judge import Judge, Judged
 from onthree.transfers.minimal_sets import Bits, inclusion_minimal, minimal_transversals
@@ -92,6 +92,10 @@ class Ranking:
         """A set of causes as identifiers."""
         return frozenset(name for place, name in enumerate(self.names) if bits >> place & 1)
 
+    def bits_of(self, names: Collection[str]) -> Bits:
+        """Causes by identifier as a set."""
+        return sum(1 << place for place, name in enumerate(self.names) if name in names)
+
     @cached_property
     def _closed(self) -> tuple[Bits, ...]:
         """What stands against the options, with everything mended along; none where an option is possible."""
@@ -121,9 +125,10 @@ def rank(
     rating that suffices. No motion is ever called safe.
     """
     bits = _Bits()
-    judged = [one for option in options for one in _judged(judge, option, bits)]
+    judged = tuple(_judged(judge, options, bits))
     possible = [one for one in judged if one.status == "possible"]
-    first = [one for one in possible if _settled(one) == min(map(_settled, possible))]
+    most_settled = min(map(_settled, possible), default=None)
+    first = [one for one in possible if _settled(one) == most_settled]
     kept = list(dict.fromkeys(one.option for one in first))
     best = frozenset(kept[place] for place in undominated([option.handled for option in kept], order))
     by = (*preference, *(name for name in PREFERENCES if name not in preference))
@@ -145,13 +150,16 @@ def rank(
 
 def preferred(name: str, one: Ranked, best: Collection[Option]) -> tuple[bool | int | float, ...]:
     """By what an option is compared under a word of ``PREFERENCES``; the smaller comes first."""
-    compared: dict[str, tuple[bool | int | float, ...]] = {
-        "evidence": (one.option not in best,),
-        "handlings": (one.option.handlings_count,),
-        "people": (one.people_count, one.people_sum_count),
-        "time": (one.waits_s,),
-    }
-    return compared[name]
+    match name:
+        case "evidence":
+            return (one.option not in best,)
+        case "handlings":
+            return (one.option.handlings_count,)
+        case "people":
+            return one.people_count, one.people_sum_count
+        case "time":
+            return (one.waits_s,)
+    raise ValueError(f"{name!r} given, expected one of: {', '.join(PREFERENCES)}")
 
 
 def against(judge: Judge, option: Option, items: Items) -> Iterator[Cause]:
@@ -170,18 +178,15 @@ class _Bits:
     def __init__(self) -> None:
         self.of: dict[str, Bits] = {}
         self._needed: dict[str, Counter[str]] = {}
-        self._steps: dict[int, tuple[Bits, Bits]] = {}
 
     def of_step(self, judged: Judged) -> tuple[Bits, Bits]:
         """The causes of a step that say no, and those not known."""
-        if id(judged) not in self._steps:
-            masks = {Verdict.NO: 0, Verdict.UNKNOWN: 0}
-            for cause in judged.open_causes:
-                masks[cause.verdict] |= self.of.setdefault(cause.id, 1 << len(self.of))
-                if cause.id.startswith("hands/"):
-                    self._needed[cause.id] = judged.needed
-            self._steps[id(judged)] = masks[Verdict.NO], masks[Verdict.UNKNOWN]
-        return self._steps[id(judged)]
+        masks = {Verdict.NO: 0, Verdict.UNKNOWN: 0}
+        for cause in judged.open_causes:
+            masks[cause.verdict] |= self.of.setdefault(cause.id, 1 << len(self.of))
+            if cause.id.startswith("hands/"):
+                self._needed[cause.id] = judged.needed
+        return masks[Verdict.NO], masks[Verdict.UNKNOWN]
 
     def implied(self) -> tuple[Bits, ...]:
         """For each cause those that are mended with it: whoever brings hands for eight has brought them for five."""
@@ -195,21 +200,59 @@ class _Bits:
         return reduce(or_, (self.of[other] for other in fewer), 0)
 
 
-def _judged(judge: Judge, option: Option, bits: _Bits) -> Iterator[Ranked]:
-    for items, alike in judge.choices(option.devices):
-        agency = items.vehicle.agency.code if items.vehicle else ""
-        no = unknown = minute = unagreed = not_current = people = together = 0
-        for step in option.steps:
-            one = judge.judged(step, items)
-            step_no, step_unknown = bits.of_step(one)
-            no, unknown, minute = no | step_no, unknown | step_unknown, max(minute, one.from_min)
-            people, together = max(people, one.people_count), together + one.people_count
-            if step.technique.is_negotiated:
-                unagreed += judge.situation.answer(agency, step.technique.id) != "agreed"
-            if step.technique.handling.counts:
-                not_current += not one.is_current
-        status = _STATUSES[2 if no else 1 if unknown else 0]
-        yield Ranked(option, items, status, minute, unagreed, not_current, people, together, no | unknown, no, alike)
+class _Counted(NamedTuple):
+    """What one step adds to an option."""
+
+    no: Bits
+    unknown: Bits
+    from_min: int
+    people_count: int
+    unagreed_count: int
+    not_current_count: int
+
+
+def _counted(judge: Judge, step: Step, items: Items, bits: _Bits) -> _Counted:
+    judged, technique = judge.judged(step, items), step.technique
+    agency = items.vehicle.agency.code if items.vehicle else ""
+    return _Counted(
+        *bits.of_step(judged),
+        judged.from_min,
+        judged.people_count,
+        technique.is_negotiated and judge.situation.answer(agency, technique.id) != "agreed",
+        technique.handling.counts and not judged.is_current,
+    )
+
+
+def _judged(judge: Judge, options: Iterable[Option], bits: _Bits) -> Iterator[Ranked]:
+    """Every option with every kind of item it may use."""
+    known: dict[int, dict[tuple[object, ...], _Counted]] = {}
+    for option in options:
+        for items, alike in judge.choices(option.devices):
+            of_steps = known.setdefault(id(items), {})  # the judge keeps its choices
+            counted = []
+            for step in option.steps:
+                if step.judged_as not in of_steps:
+                    of_steps[step.judged_as] = _counted(judge, step, items, bits)
+                counted.append(of_steps[step.judged_as])
+            yield _ranked(option, items, counted, alike)
+
+
+def _ranked(option: Option, items: Items, counted: Sequence[_Counted], alike: tuple[str, ...]) -> Ranked:
+    nos, unknowns, minutes, people, unagreed, not_current = zip(*counted, strict=True)
+    no, unknown = reduce(or_, nos), reduce(or_, unknowns)
+    return Ranked(
+        option,
+        items,
+        status=_STATUSES[2 if no else 1 if unknown else 0],
+        from_min=max(minutes),
+        unagreed_count=sum(unagreed),
+        not_current_count=sum(not_current),
+        people_count=max(people),
+        people_sum_count=sum(people),
+        against=no | unknown,
+        refused=no,
+        alike=alike,
+    )
 
 
 def _settled(one: Ranked) -> tuple[int, int]:
@@ -223,7 +266,7 @@ def _before(one: Ranked) -> tuple[object, ...]:
 def _usual(one: Ranked) -> tuple[object, ...]:
     devices = [there.gear for there in one.items.devices.values() if there]
     return (
-        tuple(step.technique.order for step in one.option.steps),
+        one.option.usual_order,
         tuple(gear.rated_load.kg if gear.rated_load else 0 for gear in devices),
         tuple(gear.code for gear in devices),
     )

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from onthree.programme.records import Athlete, Team
 from onthree.techniques.technique import Technique
-from onthree.transfers.options import AthleteAnswer
+from onthree.transfers.options import AthleteAnswer, by_kind
 
 LONGEST_LIST_COUNT = 8
 """More numbers than this are not called out: their count is."""
@@ -22,9 +22,10 @@ def sentence(answers: Sequence[AthleteAnswer], teams: Mapping[str, Team]) -> str
     """
     if not answers:
         return "No athletes are listed for this event."
+    names = {kind: _group(alike[0]) for kind, alike in by_kind(answers).items()}
     groups: dict[str, list[AthleteAnswer]] = {}
     for answer in answers:
-        groups.setdefault(_group(answer), []).append(answer)
+        groups.setdefault(names[answer.kind], []).append(answer)
     rule, *exceptions = sorted(groups, key=lambda name: (not groups[name][0].planned, -len(groups[name]), name))
     parts = [f"{name_numbers(groups[name], teams)}: {name}{_details(groups[name])}" for name in exceptions]
     except_for = f"; except {'; '.join(parts)}" if parts else ""
@@ -79,7 +80,8 @@ def _short_title(technique: Technique) -> str:
 
 
 def _details(answers: Sequence[AthleteAnswer]) -> str:
-    counts = sorted({answer.planned.lifters_count for answer in answers if answer.planned})
+    firsts = [alike[0] for alike in by_kind(answers).values()]
+    counts = sorted({answer.planned.lifters_count for answer in firsts if answer.planned})
     if not counts:
         return ""
     least, most = in_words(counts[0]), in_words(counts[-1])

@@ -7,7 +7,7 @@ from onthree.actions.event_answer import EventAnswer, WhatIf
 from onthree.programme.events import TOLD_ANSWERS
 from onthree.programme.presence import read_presence
 from onthree.programme.roles import Right
-from onthree.transfers.options import AthleteAnswer
+from onthree.transfers.options import AthleteAnswer, by_kind
 from onthree.web import shown
 from onthree.web.access import Person
 from onthree.web.asked import Asked
@@ -48,8 +48,8 @@ def lost_by(answer: EventAnswer, asked: Asked, organisation_code: str | None) ->
     if asked.what_if == WhatIf():
         return {}
     planned = current_answer(answer.event.code, asked.day, None, organisation_code)
-    both = [each for one in (planned, answer) for found in one.answers.values() for each in found]
-    lost = lost_between(planned, answer, {id(each): _said(each) for each in both})
+    both = by_kind(each for one in (planned, answer) for found in one.answers.values() for each in found)
+    lost = lost_between(planned, answer, {kind: _said(alike[0]) for kind, alike in both.items()})
     before = {(each.rule, each.subject) for each in planned.findings if each.is_open}
     return {
         "lost": lost,

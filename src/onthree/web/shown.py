@@ -14,7 +14,7 @@ from onthree.sources import source
 from onthree.techniques.life_first import DECIDED_LOCALLY, LifeFirstPage
 from onthree.techniques.technique import Fact
 from onthree.transfers.causes import Cause
-from onthree.transfers.options import AthleteAnswer, OptionResult, Wait, Way
+from onthree.transfers.options import AthleteAnswer, OptionResult, Wait, Way, by_kind
 from onthree.transfers.sentence import way
 from onthree.transfers.shared_lift import SharedLift, share_shown
 from onthree.transfers.situation import Situation
@@ -181,8 +181,12 @@ def finding_shown(found: Finding) -> FindingShown:
 
 def tables_of(answer: EventAnswer, positions: Sequence[str]) -> tuple[TeamTable, ...]:
     """A table for each team of the event, athlete by athlete."""
-    by_athlete = zip(*(answer.answers[position] for position in positions), strict=True)
-    rows = [Row(found[0].athlete, load_of(found[0]), tuple(map(short_of, found))) for found in by_athlete]
+    of_positions = [answer.answers[position] for position in positions]
+    short = {kind: short_of(alike[0]) for found in of_positions for kind, alike in by_kind(found).items()}
+    rows = [
+        Row(found[0].athlete, load_of(found[0]), tuple(short[each.kind] for each in found))
+        for found in zip(*of_positions, strict=True)
+    ]
     return tuple(
         TeamTable(team, tuple(row for row in rows if row.athlete.team == code)) for code, team in answer.teams.items()
     )

@@ -113,11 +113,11 @@ _ORDER = ("possible", "hold", "unknown", "not possible")
 
 
 def lost_between(planned: EventAnswer, changed: EventAnswer, say: Mapping[int, str]) -> tuple[Lost, ...]:
-    """What changed for whom, losses first; ``say`` is the id of an athlete's answer to its few words."""
+    """What changed for whom, losses first; ``say`` is the few words of each kind of answer."""
     groups: dict[tuple[str, str, str, bool], list[AthleteAnswer]] = {}
     for position, before in planned.answers.items():
         for one, other in zip(before, changed.answers.get(position, ()), strict=False):
-            words = say[id(one)], say[id(other)]
+            words = say[one.kind], say[other.kind]
             if words[0] != words[1]:
                 is_lost = _ORDER.index(other.status) > _ORDER.index(one.status)
                 groups.setdefault((position, *words, is_lost), []).append(other)
