@@ -56,7 +56,7 @@ def test_the_headline_comes_first_and_the_cautions_with_the_numbers(folder: Path
     printed = plain(result)
 
     assert result.exit_code == 0, result.output
-    assert printed.startswith("roll.mp4 log roll: head after body")
+    assert printed.startswith("roll.mp4 log roll: the body first, the head ")
     for words in (
         "The head turned on the trunk by up to",
         "95 % band",
