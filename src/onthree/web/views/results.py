@@ -127,10 +127,15 @@ def _phase(told: dict[str, Any]) -> dict[str, Any]:
 
 
 def _lag_rows(lag: dict[str, Any]) -> list[tuple[str, str, dict[str, Any]]]:
-    """The lag, the same at the later size, and when each segment passed its first; none of what is not known."""
-    later, moments = lag.get("later") or {}, {f"{name} first moved": lag.get(name) or {} for name in ("head", "body")}
-    found = {"start lag": {**lag, "value": lag["value_s"]}, "the same later": {**later, "value": later.get("value_s")}}
-    found |= {words: {**one, "value": one.get("at_s")} for words, one in moments.items()}
+    """The lag, the same at the later size, and when each segment passed its first; none of what is not known.
+
+    None either of a film measured by an earlier version, which reckoned its lag otherwise.
+    """
+    if "later" not in lag:
+        return []
+    later, moments = lag["later"], {f"{name} first moved": lag[name] for name in ("head", "body")}
+    found = {"start lag": {**lag, "value": lag["value_s"]}, "the same later": {**later, "value": later["value_s"]}}
+    found |= {words: {**one, "value": one["at_s"]} for words, one in moments.items()}
     return [
         (words, "s", {**one, "low": one["low_s"], "high": one["high_s"], "noise_floor": None, "widened_by": None})
         for words, one in found.items()
