@@ -8,9 +8,10 @@ from typing import Any
 import pytest
 
 from onthree.demo.conference import DEMO_TODAY, conference_records
+from onthree.kinematics.start_lag import TURNED_BACK
 from onthree.programme.programme import Programme, programme_of
 from onthree.programme.records import Incident, Measured, Record, Run, RunPhase
-from onthree.programme.rehearsals import INCIDENT_KINDS
+from onthree.programme.rehearsals import INCIDENT_KINDS, START_LAG_LATER, START_LAG_MODELLED
 from onthree.rehearsals.debrief import AWAKE, Debrief, debrief
 from onthree.rehearsals.tonight import tonight
 from onthree.techniques.library import bundled_library
@@ -54,6 +55,33 @@ def test_who_began_first_is_said_only_if_the_band_tells(
     value: float, low: float | None, high: float | None, said: str
 ) -> None:
     assert page(of(Measured, value=value, low=low, high=high)).sentences[0].startswith(said)
+
+
+def test_a_start_that_turned_back_is_said_to_with_who_began_first() -> None:
+    told_by = f"helmet on pads; {TURNED_BACK}; told by the first degree"
+    found = page(of(Measured, value=0.18, low=0.15, high=0.21, measured_as=told_by))
+
+    assert f"(95 % band 150 to 210), but {TURNED_BACK}: count aloud" in found.sentences[0]
+    assert found.lag_said == f"95 % band 150 to 210; the body first; {TURNED_BACK}"
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "more"), [(0.29, 0.31, "; the head went on more slowly than the body"), (0.16, 0.44, "")]
+)
+def test_the_lag_at_the_later_size_stands_beside(low: float, high: float, more: str) -> None:
+    first = of(Measured, value=0.18, low=0.15, high=0.21)
+    found = page(first, replace(first, code="ME-3", quantity=START_LAG_LATER, value=0.3, low=low, high=high))
+
+    assert found.later_value == "300 ms"
+    assert found.later_said == f"95 % band {1000 * low:.0f} to {1000 * high:.0f}{more}"
+
+
+def test_a_lag_of_an_earlier_version_is_not_told_as_one() -> None:
+    found = page(of(Measured, quantity=START_LAG_MODELLED, value=0.3))
+
+    assert found.lag is None
+    assert found.lag_said == "an earlier version reckoned it otherwise: measure the film again"
+    assert found.sentences[0].startswith("Who began first was not measured")
 
 
 def test_the_peak_is_said_with_moment_technique_band_and_what_was_measured() -> None:

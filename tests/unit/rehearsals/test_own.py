@@ -1,5 +1,6 @@
 """Own runs of a technique, told run by run: nothing is pooled, nothing is made of what was not measured."""
 
+from dataclasses import replace
 from datetime import date
 
 from onthree.programme.records import Measured
@@ -49,3 +50,11 @@ def test_each_kind_of_stand_in_has_its_caution() -> None:
     assert awake == AWAKE
     assert dummy.startswith("A dummy")
     assert unknown == ON_WHOM_UNKNOWN
+
+
+def test_a_lag_of_an_earlier_version_is_told_apart_and_not_compared() -> None:
+    old = replace(lag(0.3), quantity="start_lag_s")
+    told = own_measured_of("scoop_foot_end_first", [run(1, lag(0.25, 0.2, 0.3)), run(2, old)]).told
+
+    assert told[1] == "start lag of the head behind the body: 250 ms (95 % band 200 to 300), measured once"
+    assert told[2].startswith("start lag as an earlier version reckoned it, not to be compared: 300 ms")
