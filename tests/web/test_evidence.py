@@ -127,7 +127,7 @@ def test_own_runs_stand_beside_with_their_bands_and_what_was_measured(conference
     assert "3 runs count, the last on 2026-11-24" in page  # RUN-7 was set aside
     assert "RUN-7" not in page
     assert 'href="/rehearsals/RUN-3/"' in page
-    assert "Start lag of the head behind the body: from 90 ms (95 % band 50 to 130) to 250 ms" in page
+    assert "Start lag of the head behind the body: from 90 ms (95 % band 50 to 130) to 255 ms" in page
     assert "boom on the face mask and stalk on the sternum" in page
     assert "Awake volunteer; a limp neck may move more." in page
     assert "never pooled" in page

@@ -163,11 +163,11 @@ def test_a_phase_is_set_beside_its_usual_time_guesses_marked() -> None:
 
 
 def test_two_holds_and_three_repeats_give_tonights_figure() -> None:
-    """t(0.975, 2 degrees of freedom) = 4.303, times sqrt(2), times the standard deviation of 18.5, 13.2, 9.8: 4.386."""
+    """t(0.975, 2 degrees of freedom) = 4.303, times sqrt(2), times the standard deviation of 18.56, 13.2, 9.8: 4.42."""
     evening = tonight(CONFERENCE, CONFERENCE.runs["RUN-3"])
 
     assert evening.why_none == ""
-    assert evening.figure["peak_total_deg"] == pytest.approx(4.303 * 2**0.5 * 4.386, rel=1e-3)
+    assert evening.figure["peak_total_deg"] == pytest.approx(4.303 * 2**0.5 * 4.416, rel=1e-3)
     assert evening.held == {"peak_total_deg": 0.4}
 
 
@@ -175,9 +175,9 @@ def test_each_difference_stands_beside_tonights_figure() -> None:
     said = debrief(CONFERENCE, "RUN-4", bundled_library()).beside
 
     assert said == (
-        "start lag 90 ms less than in RUN-3: no more than the 488 ms by which two runs of one technique differ anyway, "
+        "start lag 95 ms less than in RUN-3: no more than the 504 ms by which two runs of one technique differ anyway, "
         "95 times in 100",
-        "peak 5.3 degrees less than in RUN-3: no more than the 26.7 degrees by which two runs of one technique differ "
+        "peak 5.4 degrees less than in RUN-3: no more than the 26.9 degrees by which two runs of one technique differ "
         "anyway, 95 times in 100",
     )
 
