@@ -13,6 +13,7 @@ from scipy.spatial.transform import Rotation
 
 from onthree.capture.camera import Camera
 from onthree.capture.poses import Poses, Slopes, Views, slopes, summed_by_body, view_weights
+from onthree.capture.standing import corner_errors
 
 FloatArray = NDArray[np.float64]
 
@@ -31,8 +32,6 @@ LEAST_STAYING_RATIO, LEAST_PAIRS_RATIO = 0.05, 0.1
 """Correlations are added up to the first that is smaller, and as far as enough sightings have one so much later."""
 PIECES = 24
 """Pieces of neighbouring bodies, long enough that errors of one hardly go along with those of the next."""
-STAYING_WITH_TAG_RATIO = 0.05
-"""Share of the variance of a corner's error that a tag keeps wherever it goes: what stands beside it blurs in."""
 LEAST_LEFT = 0.1
 """A film of single tags, each of eight numbers with a pose of six, still leaves a quarter."""
 
@@ -98,7 +97,8 @@ def adjusted(
     further = _further(now, views, weight, np.linalg.inv(reduced).astype(float), is_free)
     own = np.linalg.inv((reduced - believed) / further.pull_ratio + believed)
     covariance = np.zeros_like(shared)
-    covariance[np.ix_(is_free, is_free)] = own + STAYING_WITH_TAG_RATIO * sd_px**2 * further.by_corners
+    staying = corner_errors().staying_with_tag_ratio * sd_px**2 * further.by_corners
+    covariance[np.ix_(is_free, is_free)] = own + staying
     square = np.bincount(views.tag, (now.residual**2).mean(axis=1), tag_count)
     tag_rms_px = np.sqrt(square / np.maximum(np.bincount(views.tag, minlength=tag_count), 1))
     return Adjusted(values, layout, covariance, bodies, noise_px(now.residual, body_count, counted), tag_rms_px, rounds)

@@ -4,21 +4,36 @@ What a corner is off by depends on where it falls on the pixels and on how the f
 part of it stays for as long as nothing does; a mean over many such frames is no better than that part.
 """
 
+from dataclasses import dataclass
+from functools import cache
+
 import numpy as np
 from numpy.typing import NDArray
 
 from onthree.capture.poses import Views
+from onthree.sources import table
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
-SAME_PLACE_PX = 0.2
-"""Tags that moved less than this fall on the pixels as before; errors further apart hardly go along."""
 LEAST_S, MOST_STRETCHES = 0.5, 8
 """Stretches that are shorter, or more than the longest so many of a segment, count as noise of the usual kind."""
-STAYING_RATIO = 0.4
-"""Share of the variance of a corner's error that stays as long as the tag does: 0.2 to 0.5 in rendered films."""
+
+
+@dataclass(frozen=True)
+class CornerErrors:
+    """The rows of ``corner_errors`` by name and unit."""
+
+    same_place_px: float
+    staying_ratio: float
+    staying_with_tag_ratio: float
+
+
+@cache
+def corner_errors() -> CornerErrors:
+    """How errors of corners go along with each other, of this version."""
+    return CornerErrors(**{f"{row['name']}_{row['unit']}": float(row["value"]) for row in table("corner_errors")})
 
 
 def stretches(views: Views, count: int) -> IntArray:
@@ -30,7 +45,7 @@ def stretches(views: Views, count: int) -> IntArray:
     for body, begin, end in zip(bodies, first, np.append(first, len(views))[1:], strict=True):
         here = dict(zip(views.tag[begin:end].tolist(), centre_px[begin:end], strict=True))
         moved_px = [np.hypot(*(place - start_px[tag])) for tag, place in here.items() if tag in start_px]
-        if not moved_px or np.mean(moved_px) > SAME_PLACE_PX:
+        if not moved_px or np.mean(moved_px) > corner_errors().same_place_px:
             number, start_px = number + 1, {}
         start_px = here | start_px
         found[body] = number
@@ -40,7 +55,7 @@ def stretches(views: Views, count: int) -> IntArray:
 def body_weights(stretch: IntArray) -> FloatArray:
     """How much each body (b) tells besides those of its stretch: n of them are worth n / (1 + (n - 1) x what stays)."""
     size = np.bincount(stretch[stretch >= 0], minlength=1)[np.maximum(stretch, 0)]
-    weights: FloatArray = 1 / (1 + (size - 1) * STAYING_RATIO)
+    weights: FloatArray = 1 / (1 + (size - 1) * corner_errors().staying_ratio)
     return weights
 
 
@@ -74,8 +89,8 @@ def staying_errors(noise: FloatArray, stretch: IntArray) -> tuple[FloatArray, Fl
     rest, errors = noise.copy(), []
     for number in range(stretch.max(initial=-1) + 1):
         inside = stretch == number
-        values, axes = np.linalg.eigh(STAYING_RATIO * noise[inside].mean(axis=0))
-        rest[inside] *= 1 - STAYING_RATIO
+        values, axes = np.linalg.eigh(corner_errors().staying_ratio * noise[inside].mean(axis=0))
+        rest[inside] *= 1 - corner_errors().staying_ratio
         for size, axis in zip(values, axes.T, strict=True):
             errors.append(np.where(inside[:, None], np.sqrt(max(size, 0.0)) * axis, 0.0))
     return np.array(errors).reshape(-1, len(noise), 6), rest

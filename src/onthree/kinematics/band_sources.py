@@ -8,6 +8,7 @@ from scipy.spatial.transform import Rotation
 
 from onthree.kinematics.angles import about_neutral, relative_place_m, relative_rotation
 from onthree.kinematics.bands import drawn_errors, drawn_place_errors
+from onthree.kinematics.choices import choices
 from onthree.kinematics.measures import Phase, measures
 from onthree.kinematics.segment_motion import BoolArray, FloatArray, RelativeUncertainty, SegmentMotion
 
@@ -22,8 +23,6 @@ KINDS = {
     "readout": "rows of the camera",
 }
 """What the shared errors are called, by the first word of their names."""
-DRAWS = 60
-"""Enough to say which kind is the largest; the bands themselves rest on more."""
 
 
 def spread_by_kind(
@@ -38,15 +37,15 @@ def spread_by_kind(
 
     Unlike shares of one joint set of draws, these also tell an error that acts by its square, as crooked axes do.
     """
-    moving, reference = uncertainty.moving, uncertainty.reference
+    moving, reference, count = uncertainty.moving, uncertainty.reference, int(choices().draws_by_kind_count)
     relative = relative_rotation(motion, moving, reference)
     place_m = relative_place_m(motion, moving, reference)
     found = {}
     for kind, only in _by_kind(uncertainty).items():
-        errors_rad, units = drawn_errors(only, motion.time_s, rng, DRAWS)
+        errors_rad, units = drawn_errors(only, motion.time_s, rng, count)
         errors_m = drawn_place_errors(only, motion.time_s, rng, units)
         drawn = []
-        for number in range(DRAWS):
+        for number in range(count):
             turned = Rotation.from_rotvec(-errors_rad[number]) * relative
             shifted_m = place_m if place_m is None or errors_m is None else place_m - errors_m[number]
             track = about_neutral(motion, turned, shifted_m, moving, reference, neutral_s)

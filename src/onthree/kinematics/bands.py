@@ -128,10 +128,16 @@ def _draws_at_once(draws_count: int, moments_count: int) -> list[int]:
 def drawn_errors(
     uncertainty: RelativeUncertainty, time_s: FloatArray, rng: np.random.Generator, count: int
 ) -> tuple[FloatArray, FloatArray]:
-    """Errors (count, n, 3) [rad] that may have been made, and the unit numbers (count, k) of their shared parts."""
+    """Errors (count, n, 3) [rad] that may have been made, and the unit numbers (count, k) of their shared parts.
+
+    How large the noise of a raw track is, is itself not exactly known, and a range takes it up as it is.
+    """
     units = rng.standard_normal((count, len(uncertainty.shared_names)))
     unit = _unit_noise(uncertainty.noise_correlation_s, uncertainty.is_smoothed, time_s, rng, count)
     noise = np.einsum("nij,ncj->cni", _roots(uncertainty.noise_cov_rad2), unit)
+    if not uncertainty.is_smoothed:
+        sd = choices().noise_sd_ratio
+        noise *= np.exp(sd * rng.standard_normal(count) - sd**2)[:, None, None]
     return noise + np.einsum("ck,kni->cni", units, uncertainty.shared_rad), units
 
 

@@ -33,6 +33,8 @@ class Choices:
     rest_left_s: float
     movement_least_deg: float
     draws_count: float
+    noise_sd_ratio: float
+    draws_by_kind_count: float
 
 
 @cache

@@ -5,8 +5,8 @@ import pytest
 
 from onthree.capture.poses import Views
 from onthree.capture.standing import (
-    STAYING_RATIO,
     body_weights,
+    corner_errors,
     long_stretches,
     staying_errors,
     stretches,
@@ -41,7 +41,9 @@ def test_slow_motion_makes_many_stretches() -> None:
 def test_many_that_stay_tell_no_more_than_what_stays_lets_them() -> None:
     weights = body_weights(np.array([0] * 200 + [1]))
 
-    assert weights[:200].sum() == pytest.approx(1 / STAYING_RATIO, rel=0.01), "variance of a mean: the share that stays"
+    assert weights[:200].sum() == pytest.approx(1 / corner_errors().staying_ratio, rel=0.01), (
+        "variance of a mean: the share that stays"
+    )
     assert weights[200] == 1
 
 
@@ -63,7 +65,7 @@ def test_the_noise_is_split_into_what_stays_and_the_rest() -> None:
 
     whole = rest + np.einsum("kni,knj->nij", errors, errors)
     np.testing.assert_allclose(whole, noise, atol=1e-12)
-    np.testing.assert_allclose(rest[:30], (1 - STAYING_RATIO) * noise[:30])
+    np.testing.assert_allclose(rest[:30], (1 - corner_errors().staying_ratio) * noise[:30])
     assert len(staying_errors(noise, np.full(60, -1))[0]) == 0
 
 
