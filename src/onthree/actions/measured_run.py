@@ -15,7 +15,7 @@ from onthree.capture.phases_file import NOTHING_MARKED, MarkedPhases
 from onthree.kinematics.measures import NAMES, Phase
 from onthree.kinematics.start_lag import TURNED_BACK, first_size, later_size
 from onthree.programme.records import Measured, Recording, RunPhase
-from onthree.programme.rehearsals import START_LAG, START_LAG_LATER
+from onthree.programme.rehearsals import START_LAG, START_LAG_LATER, TOLD_BY
 from onthree.rehearsals.recorded import RecordedRun
 
 TAGGED = "film with tags"
@@ -104,7 +104,7 @@ def _values(
         (START_LAG, one.lag, first_size(one.lag.by)),
         (START_LAG_LATER, one.lag.later, later_size(one.lag.by)),
     ):
-        told_by = "; ".join([*told, f"told by the {size}"])
+        told_by = "; ".join([*told, f"{TOLD_BY}{size}"])
         yield replace(common, quantity=quantity, value=lag.lag_s, low=lag.low_s, high=lag.high_s, measured_as=told_by)
     for place, name in enumerate(NAMES):
         moment_s = one.measures.moments_s[place]

@@ -38,6 +38,8 @@ START_LAG_LATER = "start_lag_later_turn_s"
 degree of turn, or centimetre of shift, of each; and by a later size."""
 START_LAG_MODELLED = "start_lag_s"
 """As earlier versions reckoned it, by a modelled start: kept where it stands, never shown or told as the start lag."""
+TOLD_BY = "told by the "
+"""Before the size a lag was told by, last in what it was measured as: by turn and by shift are not compared."""
 LAGS = (START_LAG, START_LAG_LATER, START_LAG_MODELLED)
 
 _LONGEST_S = "36000"

@@ -6,7 +6,7 @@ from datetime import date
 
 from onthree.kinematics.measures import PLANE_NAMES
 from onthree.programme.records import Measured
-from onthree.programme.rehearsals import START_LAG, START_LAG_MODELLED
+from onthree.programme.rehearsals import START_LAG, START_LAG_MODELLED, TOLD_BY
 from onthree.rehearsals.debrief import AWAKE, DUMMY, PEAK, band_said, shown
 
 QUANTITY_WORDS = {
@@ -69,8 +69,10 @@ class OwnMeasured:
         runs = "1 run counts" if len(self.runs) == 1 else f"{len(self.runs)} runs count"
         yield f"{runs}, the last on {self.runs[0].day.isoformat()}"
         for quantity, words in QUANTITY_WORDS.items():
-            if found := sorted(self._measured(quantity), key=lambda one: one.value):
-                yield f"{words}: {_from_to(found)}"
+            measured = sorted(self._measured(quantity), key=lambda one: one.value)
+            for told_by in dict.fromkeys(map(_told_by, measured)):
+                found = [one for one in measured if _told_by(one) == told_by]
+                yield f"{words}{told_by and f', {TOLD_BY}{told_by}'}: {_from_to(found)}"
         if not any(run.measured for run in self.runs):
             yield "nothing was measured in it"
 
@@ -81,6 +83,11 @@ class OwnMeasured:
 def own_measured_of(technique: str, runs: Iterable[OwnRun]) -> OwnMeasured:
     """The runs of a technique in order, the latest first; of one day as they were given."""
     return OwnMeasured(technique, tuple(sorted(runs, key=lambda run: run.day, reverse=True)))
+
+
+def _told_by(one: Measured) -> str:
+    """The size a lag was told by; empty for what is no lag, and where it was not recorded."""
+    return one.measured_as.rpartition(TOLD_BY)[2] if TOLD_BY in one.measured_as else ""
 
 
 def _from_to(found: list[Measured]) -> str:

@@ -58,3 +58,16 @@ def test_a_lag_of_an_earlier_version_is_told_apart_and_not_compared() -> None:
 
     assert told[1] == "start lag of the head behind the body: 250 ms (95 % band 200 to 300), measured once"
     assert told[2].startswith("start lag as an earlier version reckoned it, not to be compared: 300 ms")
+
+
+def test_lags_told_by_turn_and_by_shift_are_told_apart() -> None:
+    by_turn, by_shift = (
+        replace(lag(value_s), measured_as=f"helmet on pads; told by the first {size}")
+        for value_s, size in ((0.1, "degree"), (0.2, "centimetre"))
+    )
+    told = own_measured_of("scoop_foot_end_first", [run(1, by_turn), run(2, by_shift)]).told
+
+    assert told[1] == (
+        "start lag of the head behind the body, told by the first degree: 100 ms (band not known), measured once"
+    )
+    assert ", told by the first centimetre: 200 ms" in told[2]
