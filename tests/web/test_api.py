@@ -51,6 +51,13 @@ def test_openapi_describes_it_and_there_is_no_page_of_others(conference: Client)
     assert conference.get("/api/docs").status_code == 404
 
 
+def test_the_clock_of_a_run_that_is_not_there_is_not_found(conference: Client) -> None:
+    missing = conference.get("/api/films/runs/RUN-NO/clock")
+
+    assert (missing.status_code, "RUN-NO" in missing.json()["detail"]) == (404, True)
+    assert conference.get("/api/films/runs/RUN-3/clock").json() == {"run": "RUN-3", "running_s": None}
+
+
 def test_strangers_get_life_first_and_nothing_else(conference: Client, settings: Any) -> None:
     settings.LOOPBACK_ONLY = False
 

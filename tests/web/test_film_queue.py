@@ -1,5 +1,6 @@
 """The queue of films: put in with a rig, worked off, called off, tried again, taken up after a worker was killed."""
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -215,6 +216,29 @@ def test_what_is_marked_on_a_film_is_checked(conference: Client, given: dict[str
     assert told in answer.content.decode()
     page = conference.get(f"/rehearsals/{run}/films/").content.decode()
     assert 'name="nod_from_s" inputmode="decimal" autocomplete="off" value=""' in page, "nothing is half saved"
+
+
+@pytest.mark.parametrize(
+    ("form", "typed"),
+    [
+        ("clock", {"offset_s": "1:30"}),
+        ("phase", {"technique": "lift_and_slide_long_board", "from_s": "8.5", "to_s": "8"}),
+        ("stretches", {**MARKED, "nod_to_s": "later"}),
+        ("measure", {"camera": "nobody", "bound": "wide"}),
+    ],
+)
+def test_what_was_typed_about_a_film_still_stands_when_it_is_refused(
+    conference: Client, form: str, typed: dict[str, str]
+) -> None:
+    run = started(conference)
+    recording = sent(conference, run)
+    answer = conference.post(f"/rehearsals/{run}/films/{form}/", {"recording": recording, **typed})
+    page = answer.content.decode()
+
+    assert answer.status_code == 400
+    for name, value in typed.items():
+        chosen = f'<option value="{value}" selected>' if name == "technique" else None
+        assert chosen in page if chosen else re.search(f'name="{name}"[^>]* value="{value}"', page), name
 
 
 def test_the_view_of_the_phone_is_looked_at(conference: Client) -> None:

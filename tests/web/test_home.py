@@ -1,5 +1,6 @@
 """Home: how the coming events stand, what is due, what changed; and that none of it slows down with the data."""
 
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -66,6 +67,16 @@ def test_the_most_urgent_comes_first() -> None:
 
     assert by_urgency((never, soon, late)) == (late, soon, never)
     assert [one.late_days(TODAY) for one in (never, soon)] == [0, 0]
+
+
+@pytest.mark.parametrize("address", ["/", "/measure/", "/ready/"])
+def test_what_is_due_leads_to_the_record_it_speaks_of(conference: Client, address: str) -> None:
+    page = conference.get(address).content.decode()
+    links = re.findall(r'<section class="due".*?</section>', page, re.DOTALL)
+    found = {link for section in links for link in re.findall(r'<li><a href="([^"]+)"', section)}
+
+    assert found
+    assert [link for link in found if conference.get(link).status_code != 200] == []
 
 
 def test_home_says_what_changed_and_by_whom(conference: Client) -> None:

@@ -24,12 +24,16 @@ MEASURED_KINDS = (DueKind.REHEARSAL, DueKind.CHECK_OFF)
 
 @dataclass(frozen=True)
 class Due:
-    """Something due: its kind, code of the record, what it is, the day it is due; None where it was never recorded."""
+    """Something due: its kind, code of the record, what it is, the day it is due, the sheet on which the record stands.
+
+    The day is None where it was never recorded.
+    """
 
     kind: DueKind
     code: str
     what: str
     due: date | None
+    sheet: str = ""
 
     def late_days(self, on: date) -> int:
         """Days past the due day [days]; 0 and less: not late yet, or never recorded."""

@@ -7,9 +7,13 @@ from typing import Any
 
 from django.db.models import Max, Q
 
+from onthree.programme.records import SHEETS
 from onthree.readiness.due import Due, DueKind
 from onthree.store import models
 from onthree.store.connection import one_moment
+from onthree.store.rows import TABLE_OF
+
+_SHEET_OF = {TABLE_OF[kind]: sheet for sheet, kind in SHEETS.items()}
 
 
 @dataclass(frozen=True)
@@ -71,7 +75,8 @@ def _lapsing(
         is_due &= Q(**{f"{name}__gte": on - timedelta(days=ENDED_DAYS)})
     rows = lapsing.table.objects.filter(is_due, organisation_id=organisation_id).order_by("id")
     for code, called, done in rows.values_list("code", lapsing.name, name):
-        yield Due(lapsing.kind, code, lapsing.says.format(called), done and done + counts)
+        due = done and done + counts
+        yield Due(lapsing.kind, code, lapsing.says.format(called), due, _SHEET_OF[lapsing.table])
 
 
 def _rehearsals(organisation_id: int, on: date, until: date, counts_days: int) -> Iterator[Due]:
@@ -89,7 +94,7 @@ def _rehearsals(organisation_id: int, on: date, until: date, counts_days: int) -
             done = max((day for day in (recorded, in_run.get((table, row_id))) if day), default=None)
             due = done and done + timedelta(days=counts_days)
             if due is None or due <= until:
-                yield Due(DueKind.REHEARSAL, code, f"rehearse with {name}", due)
+                yield Due(DueKind.REHEARSAL, code, f"rehearse with {name}", due, _SHEET_OF[table])
 
 
 def _check_offs(organisation_id: int, until: date, counts_days: int) -> Iterator[Due]:
@@ -107,14 +112,15 @@ def _check_offs(organisation_id: int, until: date, counts_days: int) -> Iterator
         skills.setdefault((row["responder__code"], row["responder__name"]), []).append((row["skill"], row["last"]))
     for (code, name), listed in skills.items():
         named = ", ".join(skill for skill, _ in listed)
-        yield Due(DueKind.CHECK_OFF, code, f"check off {name}: {named}", listed[0][1] + counts)
+        due = listed[0][1] + counts
+        yield Due(DueKind.CHECK_OFF, code, f"check off {name}: {named}", due, _SHEET_OF[models.Responder])
 
 
 def _inspections(organisation_id: int, until: date, usual_days: int) -> Iterator[Due]:
     """Gear that is not out of service; the maker's interval where it is recorded."""
     for code, name, due in inspections_due(organisation_id, usual_days):
         if due is None or due <= until:
-            yield Due(DueKind.INSPECTION, code, f"inspect the {name} ({code})", due)
+            yield Due(DueKind.INSPECTION, code, f"inspect the {name} ({code})", due, _SHEET_OF[models.Gear])
 
 
 def inspections_due(organisation_id: int, usual_days: int) -> Iterator[tuple[str, str, date | None]]:

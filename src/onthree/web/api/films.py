@@ -17,7 +17,9 @@ from ninja.errors import HttpError
 from onthree.actions import film_upload
 from onthree.actions.event_answer import NotFoundError
 from onthree.actions.measured_traces import TRACES_FILE, traces_path
+from onthree.actions.records import record_as_saved
 from onthree.actions.run_pages import running_s
+from onthree.programme.records import Run
 from onthree.programme.roles import Right
 from onthree.web.api.calling import caller
 
@@ -84,10 +86,11 @@ def call_off(request: HttpRequest, key: UUID) -> Status[Document]:
     return Status(200, {"key": str(key), "detail": "called off"})
 
 
-@router.get("/runs/{code}/clock", response={200: Document})
+@router.get("/runs/{code}/clock", response={200: Document, 404: Document})
 def clock(request: HttpRequest, code: str) -> Document:
-    """How long the clock of a run has run by this computer [s], null where it was not started or is not here."""
+    """How long the clock of a run has run by this computer [s], null where it was not started."""
     whose = caller(request, Right.RECORD).organisation_code
+    record_as_saved(Run, code, whose)
     return {"run": code, "running_s": running_s(code, timezone.now(), whose)}
 
 

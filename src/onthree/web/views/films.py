@@ -7,7 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from django.core.files.uploadedfile import UploadedFile
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -17,6 +17,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from onthree.actions import film_queue, film_upload, run_pages, runs
 from onthree.actions.film_clock import STRETCH_FIELDS, add_phase_of_film, mark_stretches, set_film_clock
 from onthree.actions.records import FieldsError
+from onthree.programme.records import Recording
 from onthree.programme.rehearsals import RECORDING_KINDS
 from onthree.programme.roles import Right
 from onthree.rehearsals.debrief import CAUTIONS
@@ -220,6 +221,9 @@ def _films(request: HttpRequest, code: str, problems: list[str]) -> HttpResponse
         "recorded": answer.run,
         "here": {each.code for each in answer.run.recordings if film_at(each.file, is_invented)},
         "problems": problems,
+        "films": [(each, _shown(each, request.POST)) for each in answer.run.recordings],
+        "typed": request.POST,
+        "ticked": request.POST.getlist("recording") or [each.code for each in answer.run.recordings[:1]],
         "unfinished": film_upload.unfinished(code, whose),
         "kinds": RECORDING_KINDS[1::-1],
         "rigs": film_queue.rigs(whose),
@@ -229,6 +233,12 @@ def _films(request: HttpRequest, code: str, problems: list[str]) -> HttpResponse
         "cautions": CAUTIONS,
     }
     return page(request, "rehearsals/films", leg=LEG, status=400 if problems else 200, **about)
+
+
+def _shown(film: Recording, refused: QueryDict) -> dict[str, Any]:
+    """What stands in the forms of a film: what is kept; what was typed where a form of this film was refused."""
+    kept = {name: getattr(film, name) for name in ("offset_s", *STRETCH_FIELDS)}
+    return {**kept, **(refused.dict() if refused.get("recording") == film.code else {})}
 
 
 def _job(request: HttpRequest, number: int) -> dict[str, Any]:
