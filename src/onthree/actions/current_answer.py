@@ -5,9 +5,14 @@ from functools import lru_cache
 
 from onthree.actions.coming_events import coming_events
 from onthree.actions.event_answer import NEXT, EventAnswer, NotFoundError, WhatIf, answer_for, event_programme
+from onthree.programme.programme import Programme
+from onthree.programme.records import Event
 
 KEPT_ANSWERS = 24
 """Answers kept in memory, those asked for last."""
+
+KEPT_PROGRAMMES = 4
+"""Events kept as they were read."""
 
 
 def current_answer(
@@ -31,5 +36,12 @@ def current_answer(
 def _answer(
     version: tuple[object, ...], event_code: str, on: date, what_if: WhatIf, organisation_code: str | None
 ) -> EventAnswer:
-    programme, event = event_programme(event_code, on, organisation_code)
-    return answer_for(programme, event, what_if)
+    return answer_for(*_programme(version, event_code, on, organisation_code), what_if)
+
+
+@lru_cache(maxsize=KEPT_PROGRAMMES)
+def _programme(
+    version: tuple[object, ...], event_code: str, on: date, organisation_code: str | None
+) -> tuple[Programme, Event]:
+    """What is known of an event: a late change and the event as planned are answered from one reading."""
+    return event_programme(event_code, on, organisation_code)
