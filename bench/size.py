@@ -4,7 +4,8 @@
 of that. Each size is written, read and imported as a workbook and as CSV files into a store of its own; there one event
 and one team's season are checked, every rule and every option of every athlete.
 Growth is the time over the time at half the size, divided by two: 1.00 grows as fast as the data, more is faster; 0.50
-does not grow, which is what checking one event or one team is to do.
+does not grow, which is what checking one event or one team is to do. The last column compares with a plain loop on the
+same computer, so that a slower or busier one does not look like a slower program.
 """
 
 import subprocess
@@ -41,6 +42,7 @@ PEOPLE, DAY = 5, date(2026, 8, 29)
 SKILLS = ("in-line hold", "log roll", "team lift", "scoop", "strapping", "face mask")
 GEAR = ("scoop", "long board", "straps", "head blocks", "powered screwdriver", "cutting tool")
 DEVICES = ("long board", "scoop", "cot")
+REFERENCE, LOOP_COUNT = "a plain loop, to compare with", 5_000_000
 T = TypeVar("T")
 
 
@@ -52,11 +54,13 @@ def main() -> None:
         command = [sys.executable, __file__, str(teams)]
         lines = subprocess.run(command, check=True, capture_output=True, text=True).stdout.splitlines()
         measured.append({what: float(took_s) for what, _, took_s in (line.partition("\t") for line in lines)})
-    print(f"{'':<44}" + "".join(f"{teams:>5} teams" for teams in sizes) + "   growth")
+    print(f"{'':<44}" + "".join(f"{teams:>5} teams" for teams in sizes) + "   growth        ratio")
     for what in measured[0]:
         took_s = [size[what] for size in measured]
         growth = [more / less / 2 for less, more in pairwise(took_s)]
-        print(f"{what:<44}" + "".join(f"{one:>9.2f} s" for one in took_s) + "".join(f"  {one:5.2f}" for one in growth))
+        ratio = took_s[-1] / measured[-1][REFERENCE]
+        times = "".join(f"{one:>9.2f} s" for one in took_s)
+        print(f"{what:<44}" + times + "".join(f"  {one:5.2f}" for one in growth) + f"  {ratio:8.2f}")
 
 
 def measure(teams: int) -> None:
@@ -97,6 +101,7 @@ def check(events: tuple[Event, ...]) -> None:
     answer = timed("check one event", lambda: answer_event(events[0].code, DAY))
     assert len(answer.programme.roster(answer.event)) == 2 * PER_TEAM
     season = [event.code for event in events if "T-0" in event.teams]
+    timed(REFERENCE, lambda: sum(number % 7 for number in range(LOOP_COUNT)))
     timed("check one team's season", lambda: [answer_event(code, DAY) for code in season])
 
 
