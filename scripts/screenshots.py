@@ -59,7 +59,8 @@ def photograph(folder: Path) -> None:
             for name, address in PAGES.items():
                 page.emulate_media(color_scheme="light", media="screen")
                 page.goto(address, wait_until="networkidle")
-                page.evaluate("window.scrollTo(0, document.body.scrollHeight)")  # what is filled in when it is seen
+                for each in page.locator("[hx-trigger~=intersect]").all():
+                    each.scroll_into_view_if_needed()  # what is filled in when it is seen
                 page.wait_for_load_state("networkidle")
                 page.screenshot(path=folder / f"{name}-{size}.png", full_page=True)
                 if name in ("home", "event"):

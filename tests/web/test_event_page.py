@@ -53,7 +53,7 @@ def test_who_was_told_is_kept_from_the_page_without_its_script(conference: Clien
 def test_an_ambulance_that_leaves_says_for_whom_what_is_lost(conference: Client) -> None:
     page = text_of(conference, f"{EVENT}?without=AMB-1")
 
-    assert "without AMB-1" in page
+    assert "without stand-by ambulance (AMB-1)" in page
     assert "<strong>48</strong> of 48 athletes lose something" in page
     assert "Hands: 10 there from the start, 1 from minute 4, planned 12 there from the start" in page
     assert "Lost, found supine: " in page
@@ -72,7 +72,8 @@ def test_another_unit_is_known_by_its_code_and_unknown_by_its_agency(conference:
     assert "unknown (" in unknown
     assert "2 from minute 15" in unknown
     both = text_of(conference, f"{EVENT}?without=AMB-1&without=R-12&unit=AG-1@15min")
-    assert "without AMB-1, R-12" in both
+    assert "without stand-by ambulance (AMB-1), " in both
+    assert "(R-12); another unit: Quillmere ambulance (invented) (AG-1), 15 min after the call" in both
 
 
 @pytest.mark.parametrize(

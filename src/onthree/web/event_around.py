@@ -43,6 +43,26 @@ def late_changes(answer: EventAnswer, what_if: WhatIf) -> dict[str, Any]:
     }
 
 
+def changed_words(answer: EventAnswer, what_if: WhatIf) -> list[str]:
+    """What was changed for the answer, in words: nobody at the field looks up a code."""
+    programme = answer.programme
+    kinds = (programme.responders, programme.gear, programme.vehicles, programme.agencies)
+    named = {code: str(one.name) for kind in kinds for code, one in kind.items()}
+
+    def spoken(code: str) -> str:
+        return f"{named[code]} ({code})" if code in named else code
+
+    unit = read_presence(what_if.unit) if what_if.unit else None
+    changed = {
+        "surface": what_if.surface,
+        "hands": what_if.hands,
+        "goal": what_if.goal and answer.goal.title,
+        "without": ", ".join(spoken(code) for code in what_if.without),
+        "another unit:": unit and f"{spoken(unit.code)}, {unit.from_min} min after the call",
+    }
+    return [f"{name} {value}" for name, value in changed.items() if value]
+
+
 def lost_by(answer: EventAnswer, asked: Asked, organisation_code: str | None) -> dict[str, Any]:
     """What is lost compared with the event as planned; nothing where it is asked as planned."""
     if asked.what_if == WhatIf():

@@ -10,7 +10,6 @@ from onthree.actions.current_answer import current_answer
 from onthree.actions.event_answer import (
     EventAnswer,
     NotFoundError,
-    WhatIf,
     answers_of,
     athlete_at,
     event_programme,
@@ -24,7 +23,7 @@ from onthree.transfers.shared_lift import MEANING
 from onthree.web import shown
 from onthree.web.access import asking, needs
 from onthree.web.asked import Asked
-from onthree.web.event_around import late_changes, lost_by, may_do
+from onthree.web.event_around import changed_words, late_changes, lost_by, may_do
 from onthree.web.pages import page
 from onthree.web.shown_event import fixable_of, minutes_of
 
@@ -123,7 +122,7 @@ def answered(answer: EventAnswer, asked: Asked) -> dict[str, Any]:
         "event": answer.event,
         "venue": (venue := answer.programme.venues[answer.event.venue]),
         "hospital": answer.programme.hospitals.get(venue.hospital or ""),
-        "what_if": _words(answer, asked.what_if),
+        "what_if": changed_words(answer, asked.what_if),
         "sentences": [answer.sentences[position] for position in asked.positions],
         "fixable": fixable_of(answer.findings),
         "level_meanings": shown.level_meanings(),
@@ -134,15 +133,3 @@ def answered(answer: EventAnswer, asked: Asked) -> dict[str, Any]:
         "gear": shown.gear_of(situation),
         "vehicles": shown.vehicles_of(situation),
     }
-
-
-def _words(answer: EventAnswer, what_if: WhatIf) -> list[str]:
-    """What was changed for the answer, in words."""
-    changed = {
-        "surface": what_if.surface,
-        "hands": what_if.hands,
-        "goal": what_if.goal and answer.goal.title,
-        "without": ", ".join(what_if.without),
-        "another unit": what_if.unit,
-    }
-    return [f"{name} {value}" for name, value in changed.items() if value]

@@ -12,6 +12,7 @@
   let time = null;
   let columns = [];
   let plots = [];
+  let whole = []; // of each plot what is drawn when all is shown
   let view = [0, 1];
   let cursorS = 0;
 
@@ -146,7 +147,8 @@
     view = [Math.max(fromS, first), Math.min(toS, last)];
     const [from, to] = [Math.max(placeOf(view[0]) - 1, 0), Math.min(placeOf(view[1]) + 2, time.length)];
     plots.forEach((plot, number) => plot.batch(() => {
-      plot.setData(thinned(number, from, to, plot.bbox.width || plot.width), false);
+      const isWhole = from === 0 && to === time.length;
+      plot.setData(isWhole ? whole[number] : thinned(number, from, to, plot.bbox.width || plot.width), false);
       plot.setScale("x", { min: view[0], max: view[1] });
       plot.setScale("y", { min: null, max: null });
     }));
@@ -213,8 +215,10 @@
   const draw = () => {
     const began = performance.now();
     plots.forEach((plot) => plot.destroy());
-    plots = [...document.querySelectorAll(".plot")].map((box, number) => {
-      const plot = new uPlot(optionsOf(box), thinned(number, 0, time.length, box.clientWidth), box);
+    const boxes = [...document.querySelectorAll(".plot")];
+    whole = boxes.map((box, number) => thinned(number, 0, time.length, box.clientWidth * devicePixelRatio));
+    plots = boxes.map((box, number) => {
+      const plot = new uPlot(optionsOf(box), whole[number], box);
       plot.over.addEventListener("click", (event) => seek(nearest(plot.posToVal(event.offsetX, "x"))));
       return plot;
     });
