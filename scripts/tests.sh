@@ -13,6 +13,7 @@ for folder in tests/*/; do                          # a new folder is never left
     case " ${computing[*]} tests/__pycache__ " in *" $folder "*) ;; *) opening+=("$folder") ;; esac
 done
 
+export OPENBLAS_NUM_THREADS=1 OMP_NUM_THREADS=1    # one core for each half: more threads only wait for each other
 told=$(mktemp)
 beside=
 trap 'rm -f "$told"; [ -z "$beside" ] || kill "$beside" 2> /dev/null' EXIT

@@ -10,6 +10,7 @@ from itertools import product
 
 import numpy as np
 from scipy.linalg import helmert, solve_triangular
+from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
 
 from onthree.kinematics.segment_motion import FloatArray
 
@@ -81,7 +82,8 @@ def rest_noise(time_s: FloatArray, displacement: FloatArray, measuring: FloatArr
         floor_ratio = float(np.exp((np.linalg.slogdet(measuring + tiny)[1] - 2 * np.linalg.slogdet(root)[1]) / 3))
     units: FloatArray = np.asarray(np.linalg.solve(root, displacement.T).T, dtype=np.float64)
     some = slice(None, None, -(-len(time_s) // _MOST_FITTED))
-    variances = _fitted(time_s[some], units[some])
+    with threadpool_limits(1):  # small matrices: threads cost more than they save, above all where much else runs
+        variances = _fitted(time_s[some], units[some])
     shown_ratio, breath_ratio = float(variances.sum()), float((variances * _UNREST_RATIOS).sum())
     lasting = np.append((variances * _UNREST_RATIOS[:, None]).sum(axis=(1, 2)), breath_ratio)
     hidden_ratio = max(0.0, floor_ratio - shown_ratio - float(lasting.sum()))
