@@ -16,6 +16,7 @@ from onthree.capture.bundle import CAMERA_COUNT, slow_ratio
 from onthree.capture.camera import Camera, guessed_camera
 from onthree.capture.layout import Layout, views_of
 from onthree.capture.poses import Poses, Views, slopes, summed_by_body, view_weights
+from onthree.capture.standing import body_weights, stretches
 from onthree.capture.tags import Sightings
 from onthree.capture.tracks import Track
 
@@ -140,7 +141,8 @@ def _evidence(
         inside = views.of((views.body >= index * frames) & (views.body < (index + 1) * frames))
         inside = Views(inside.corners_px, inside.corner_m, inside.tag, inside.body - index * frames)
         inside = inside.of(is_used[inside.body])
-        by_view, told = _by_view(inside, track.raw.poses, layout)
+        counted = body_weights(stretches(inside, frames))[inside.body]
+        by_view, told = _by_view(inside, track.raw.poses, layout, counted)
         np.add.at(sums, cell[inside.body] + 1, by_view)
         shared += told
         step_s = step * float(np.median(np.diff(sightings.time_s)))
@@ -153,9 +155,10 @@ def _evidence(
     return _Evidence(sums[:, 0] * focal_px, sums[:, 1] * focal_px**2, sums[:, 1:] * focal_px, covariance)
 
 
-def _by_view(views: Views, bodies: Poses, layout: Layout) -> tuple[FloatArray, FloatArray]:
+def _by_view(views: Views, bodies: Poses, layout: Layout, counted: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Of each view (n, 1 + 8 + 6 t) the slope of the fit by the focal length, and what is told of it with everything
-    shared; and what all views tell of everything shared (8 + 6 t, 8 + 6 t). Poses of the bodies are taken out.
+    shared; and what all views tell of everything shared (8 + 6 t, 8 + 6 t). Poses of the bodies are taken out;
+    ``counted`` (n) is what each view counts, as in the fit: frames that repeat each other less than one each.
     """
     fit, count = layout.fit, len(bodies.place_m)
     now = slopes(fit.camera, fit.layout, bodies, views)
@@ -163,7 +166,7 @@ def _by_view(views: Views, bodies: Poses, layout: Layout) -> tuple[FloatArray, F
     by_shared[:, :, :CAMERA_COUNT] = now.by_camera
     place = CAMERA_COUNT + 6 * views.tag[:, None, None] + np.arange(6)
     np.put_along_axis(by_shared, np.broadcast_to(place, now.by_tag.shape), now.by_tag, axis=2)
-    weight = (view_weights(now.residual, fit.sd_px) / fit.sd_px**2)[:, None, None]
+    weight = (counted * view_weights(now.residual, fit.sd_px) / fit.sd_px**2)[:, None, None]
     across = now.by_body.transpose(0, 2, 1) * weight
     information = summed_by_body(across @ now.by_body, views.body, count) + 1e-9 * np.eye(6)
     pose = np.linalg.solve(information, summed_by_body(across @ by_shared, views.body, count))
