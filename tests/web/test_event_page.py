@@ -58,6 +58,8 @@ def test_an_ambulance_that_leaves_says_for_whom_what_is_lost(conference: Client)
     assert "Hands: 10 there from the start, 1 from minute 4, planned 12 there from the start" in page
     assert "Lost, found supine: " in page
     assert "Now: not possible (ask for an ambulance" in page
+    outcomes = re.findall(r"<p>(Now: [^<]*)</p>", page)
+    assert len(outcomes) == len(set(outcomes)), "an outcome is said once, with everyone it befalls"
 
 
 def test_somebody_ill_changes_nothing_where_hands_are_left_and_something_where_they_are_not(conference: Client) -> None:

@@ -113,7 +113,7 @@ _ORDER = ("possible", "hold", "unknown", "not possible")
 
 
 def lost_between(planned: EventAnswer, changed: EventAnswer, say: Mapping[int, str]) -> tuple[Lost, ...]:
-    """What changed for whom, losses first; ``say`` is the few words of each kind of answer."""
+    """What changed for whom, losses first, alike outcomes together; ``say`` is the few words of each kind of answer."""
     groups: dict[tuple[str, str, str, bool], list[AthleteAnswer]] = {}
     for position, before in planned.answers.items():
         for one, other in zip(before, changed.answers.get(position, ()), strict=False):
@@ -125,4 +125,5 @@ def lost_between(planned: EventAnswer, changed: EventAnswer, say: Mapping[int, s
         Lost(position, name_athletes([each.athlete for each in alike], changed.teams), before, after, is_lost)
         for (position, before, after, is_lost), alike in groups.items()
     ]
-    return tuple(sorted(found, key=lambda each: (not each.is_lost, each.position)))
+    outcomes = list(dict.fromkeys(each.after for each in found))
+    return tuple(sorted(found, key=lambda each: (not each.is_lost, outcomes.index(each.after), each.position)))
