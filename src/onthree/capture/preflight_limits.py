@@ -29,6 +29,7 @@ class Limits:
     blur_low_ratio: float
     smear_fitted_most_px: float
     sides_least_count: float
+    speed_least_px_s: float
     points_least_count: float
 
 

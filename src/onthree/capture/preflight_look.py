@@ -136,7 +136,7 @@ def exposure_of(look: Look) -> Exposure | None:
     no blurred step any more, and fits one too narrow, so only narrow ones count.
     """
     speed_px_s, blur_px, frame = _moving_sides(look)
-    if len(blur_px) < preflight_limits().sides_least_count or not np.ptp(speed_px_s):
+    if (np.abs(speed_px_s) >= preflight_limits().speed_least_px_s).sum() < preflight_limits().sides_least_count:
         return None
     square, width, block = speed_px_s**2, blur_px**2, frame * BLOCKS // (frame.max() + 1)
     first_s = float(np.sqrt(12 * max(_slope_ratio(square, width), 0.0)))

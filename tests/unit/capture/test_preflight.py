@@ -17,10 +17,11 @@ from onthree.capture.film import FilmError, Frame
 from onthree.capture.preflight import Check, Preflight, preflight, stabilisation
 from onthree.capture.preflight_limits import preflight_limits
 from onthree.capture.preflight_look import Look, exposure_of, look_around
-from onthree.capture.rig import Rig
+from onthree.capture.rig import Rig, read_rig
 from onthree.capture.tags import find_tags
 from onthree.cli.commands import app
 from onthree.demo.film_writer import write_film
+from onthree.demo.rehearsal_films import rehearsal_folder
 from onthree.demo.render import Renderer
 from onthree.demo.scene import Scene
 from onthree.demo.staging import Handling, boom_and_stalk, frame_times, movements, phone_on, stand
@@ -87,6 +88,14 @@ def test_what_a_still_film_hides_is_unknown_and_what_is_wrong_is_said(tmp_path: 
     assert found.is_stopped
     assert all(check.do for check in found.checks if check.state != "ok")
     assert any("Free space" in question for question in found.questions)
+
+
+def test_breath_alone_tells_no_exposure() -> None:
+    """The shipped film of a hold, 1/240 s, in which no side goes faster than four pixels a second."""
+    folder = rehearsal_folder()
+    exposure = by_name(preflight(folder / "hold-still.mp4", read_rig(folder / "rig.toml")))["exposure"]
+
+    assert (exposure.state, exposure.found) == ("unknown", "nothing moved")
 
 
 def test_small_and_pale_tags_are_not_ok(tmp_path: Path) -> None:
