@@ -2,7 +2,7 @@
 
 200 venues and teams, 12,000 athletes, a season of 1,200 events with everything they refer to; then a half and a quarter
 of that. Each size is written, read and imported as a workbook and as CSV files into a store of its own; there one event
-and one team's season are checked, every rule and every option of every athlete.
+and one team's season are checked, every rule and every option of every athlete, and the page of the event is shown.
 Growth is the time over the time at half the size, divided by two: 1.00 grows as fast as the data, more is faster; 0.50
 does not grow, which is what checking one event or one team is to do. The last column compares with a plain loop on the
 same computer, so that a slower or busier one does not look like a slower program.
@@ -12,9 +12,11 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import date, time, timedelta
 from itertools import pairwise
 from pathlib import Path
+from statistics import median
 from time import perf_counter
 from typing import TypeVar
 
@@ -38,7 +40,7 @@ from onthree.programme.records import (
 from onthree.units import read_length, read_mass
 
 TEAMS, PER_TEAM, GAMES = 200, 60, 6
-PEOPLE, DAY = 5, date(2026, 8, 29)
+PEOPLE, DAY, TIMES = 5, date(2026, 8, 29), 9
 SKILLS = ("in-line hold", "log roll", "team lift", "scoop", "strapping", "face mask")
 GEAR = ("scoop", "long board", "straps", "head blocks", "powered screwdriver", "cutting tool")
 DEVICES = ("long board", "scoop", "cot")
@@ -91,6 +93,7 @@ def measure(teams: int) -> None:
         assert imported("import the CSV files, nothing changed", files, "size").changes.is_empty
         assert timed("load everything", lambda: workbooks.current_programme(DAY)) == stored
         check(stored.coming_events())
+        show(stored.coming_events()[0])
 
 
 def check(events: tuple[Event, ...]) -> None:
@@ -103,6 +106,30 @@ def check(events: tuple[Event, ...]) -> None:
     season = [event.code for event in events if "T-0" in event.teams]
     timed(REFERENCE, lambda: sum(number % 7 for number in range(LOOP_COUNT)))
     timed("check one team's season", lambda: [answer_event(code, DAY) for code in season])
+
+
+def show(event: Event) -> None:
+    """The page of an event, the median of several: after a change of one record each time, and with nothing changed."""
+    from django.conf import settings
+    from django.test import Client
+
+    from onthree.store.records import save_records
+
+    settings.TODAY = DAY
+    client = Client(HTTP_HOST="127.0.0.1")
+
+    def answered_s() -> float:
+        started_s = perf_counter()
+        assert client.get(f"/events/{event.code}/").status_code == 200
+        return perf_counter() - started_s
+
+    def after_a_change_s(number: int) -> float:
+        save_records([replace(responder("R-3"), name=f"renamed {number}")], "bench", "ORG")
+        return answered_s()
+
+    after_a_change_s(0)  # builds what is built once
+    print(f"the page of an event, after a change\t{median(after_a_change_s(1 + n) for n in range(TIMES)):.4f}")
+    print(f"the page of an event, nothing changed\t{median(answered_s() for _ in range(TIMES)):.4f}")
 
 
 def timed(what: str, work: Callable[[], T]) -> T:

@@ -7,7 +7,7 @@ from django.db import models
 
 from onthree.programme.fields import LISTS, FieldDescription, Kind, fields_of
 from onthree.programme.records import SHEETS, Organisation
-from onthree.store.fields import LengthField, MassField
+from onthree.store.fields import LengthField, MassField, WordsField
 from onthree.store.rows import EVENT_LISTS, TABLE_OF
 
 CLASS_OF = {
@@ -20,8 +20,8 @@ CLASS_OF = {
     Kind.DATE: models.DateField,
     Kind.CLOCK: models.TimeField,
     Kind.CHOICE: models.CharField,
-    Kind.CHOICES: models.JSONField,
-    Kind.WORDS: models.JSONField,
+    Kind.CHOICES: WordsField,
+    Kind.WORDS: WordsField,
     Kind.YES_NO: models.BooleanField,
     Kind.REFERENCE: models.ForeignKey,
     Kind.REFERENCES: models.ManyToManyField,

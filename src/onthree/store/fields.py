@@ -1,5 +1,6 @@
-"""Columns that keep a quantity as it was typed: the stored text is the only truth, and is read each time."""
+"""Columns that keep a quantity as it was typed, the stored text being the only truth; and columns of words."""
 
+import json
 from collections.abc import Callable
 from functools import lru_cache
 from typing import Any, ClassVar
@@ -13,6 +14,11 @@ Quantity = Mass | Length
 
 _mass = lru_cache(maxsize=4096)(read_mass)
 _length = lru_cache(maxsize=4096)(read_length)
+
+
+@lru_cache(maxsize=4096)
+def _words(text: str) -> tuple[str, ...]:
+    return tuple(json.loads(text))
 
 
 class _TypedField(models.CharField):  # type: ignore[type-arg]
@@ -51,3 +57,14 @@ class LengthField(_TypedField):
     """A Length, stored as typed, such as ``6 ft 3 in``. Text that is no length is refused (QuantityError)."""
 
     reads = staticmethod(_length)
+
+
+class WordsField(models.JSONField):
+    """A list of words, kept as JSON: many rows hold the same few lists, and each is decoded once."""
+
+    def from_db_value(self, value: str | None, *_: object) -> list[str] | None:
+        return None if value is None else list(_words(value))
+
+    def deconstruct(self) -> Any:
+        name, _, positional, named = super().deconstruct()
+        return name, "django.db.models.JSONField", positional, named

@@ -12,6 +12,7 @@ from onthree.store.account_models import Account as Account
 from onthree.store.account_models import ApiToken as ApiToken
 from onthree.store.account_models import FailedLogin as FailedLogin
 from onthree.store.account_models import Received as Received
+from onthree.store.fields import WordsField
 from onthree.store.film_models import FilmUpload as FilmUpload
 from onthree.store.film_models import MeasureJob as MeasureJob
 from onthree.store.film_models import RigFile as RigFile
@@ -34,7 +35,7 @@ class Organisation(models.Model):
     medical_direction = models.TextField(blank=True, default="")
     administration = models.TextField(blank=True, default="")
     plan_version = columns.text()
-    preference = models.JSONField(blank=True, default=list)
+    preference = WordsField(blank=True, default=list)
     is_invented = models.BooleanField(null=True, blank=True)
     history = columns.kept_history()
 
@@ -43,7 +44,7 @@ class Hospital(columns.RecordRow):
     """A hospital that ambulances go to."""
 
     name = models.TextField()
-    capabilities = models.JSONField(blank=True, default=list)
+    capabilities = WordsField(blank=True, default=list)
     agreed_on = columns.date()
     note = columns.text()
 
@@ -134,9 +135,9 @@ class Responder(columns.RecordRow):
 
     name = models.TextField()
     kind = models.CharField(choices=columns.choices(people.RESPONDER_KINDS))
-    skills = models.JSONField(blank=True, default=list)
+    skills = WordsField(blank=True, default=list)
     fit_to_lift = columns.yes_no()
-    briefed_for = models.JSONField(blank=True, default=list)
+    briefed_for = WordsField(blank=True, default=list)
     lifting_limit = columns.mass()
     stature = columns.length()
 
@@ -162,7 +163,7 @@ class Agency(columns.RecordRow):
     """An ambulance agency."""
 
     name = models.TextField()
-    skills = models.JSONField(blank=True, default=list)
+    skills = WordsField(blank=True, default=list)
     protocol_edition = columns.text()
     protocol_on = columns.date()
     rehearsed_on = columns.date()
@@ -203,10 +204,10 @@ class Gear(columns.RecordRow):
     hold_spacing = columns.length()
     holds_apart = columns.length()
     mechanism = columns.choice(equipment.MECHANISMS)
-    fits = models.JSONField(blank=True, default=list)
-    fits_items = models.JSONField(blank=True, default=list)
+    fits = WordsField(blank=True, default=list)
+    fits_items = WordsField(blank=True, default=list)
     reaches_over_pads = columns.yes_no()
-    helmets = models.JSONField(blank=True, default=list)
+    helmets = WordsField(blank=True, default=list)
     is_charged = columns.yes_no()
     has_right_bit = columns.yes_no()
     place = columns.reference("store.Venue", null=True, blank=True)
@@ -239,7 +240,7 @@ class Vehicle(columns.RecordRow):
     attached_mass = columns.mass()
     cot_width = columns.length()
     strap_length = columns.length()
-    retains = models.JSONField(blank=True, default=list)
+    retains = WordsField(blank=True, default=list)
     loading_rated_load = columns.mass()
     cot_lifts_itself = columns.yes_no()
     has_loading_system = columns.yes_no()
