@@ -126,7 +126,9 @@ def test_a_job_that_is_silent_is_said(conference: Client, job: MeasureJob) -> No
         ({"bound": "999"}, "Bound: 999 given"),
         ({"rig": "77"}, "Rig: choose a rig file"),
         ({"bound": "wide"}, "bound: &#x27;wide&#x27; given"),
-        ({"camera": "nobody"}, "Camera: "),
+        ({"camera": "nobody"}, "Camera: no camera file"),
+        ({"camera": "9" * 400}, "Camera: no camera file"),
+        ({"camera": str(RIG)}, "Camera: no camera file"),
     ],
 )
 def test_what_is_asked_for_is_checked(conference: Client, given: dict[str, str], told: str) -> None:

@@ -6,8 +6,9 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from onthree.actions.kept_cameras import kept_camera
+from onthree.actions.kept_cameras import named_camera
 from onthree.actions.runs import run_of
+from onthree.capture.camera_file import CameraFileError
 from onthree.capture.rig import RigError, read_rig
 
 if TYPE_CHECKING:
@@ -209,7 +210,7 @@ def _problems(wanted: Wanted, organisation_code: str | None) -> list[str]:
         told.append(f"Bound: {wanted.bound_deg:g} given, degrees above 0 and at most {MOST_BOUND_DEG:g} expected")
     if wanted.camera:
         try:
-            kept_camera(wanted.camera)
-        except ValueError as error:
-            told.append(f"Camera: {error}")
+            named_camera(wanted.camera)
+        except CameraFileError as error:
+            told += [f"Camera: {text}" for text in error.problems]
     return told

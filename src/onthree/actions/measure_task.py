@@ -10,7 +10,7 @@ from typing import Any
 from django.utils import timezone
 from django_tasks import task
 
-from onthree.actions.kept_cameras import kept_camera
+from onthree.actions.kept_cameras import named_camera
 from onthree.actions.kept_films import kept_film, measured_folder
 from onthree.actions.measure import FilmResult, measured, read_film
 from onthree.actions.measured_files import write_files
@@ -76,7 +76,7 @@ def film_at(name: str, is_invented: bool) -> Path | None:
 def _measured(job: MeasureJob) -> FilmResult:
     """Measure, keep the numbers with the run and the files beside; all of it may be done twice."""
     paths, code = films_of(job), job.organisation.code
-    camera = kept_camera(job.camera) if job.camera else None
+    camera = named_camera(job.camera) if job.camera else None
     marked = _marked(job, paths[0])
     rig = _rig(job)
     read = read_film(paths, rig, camera, marked, _listener(job.pk))

@@ -3,19 +3,19 @@
 from pathlib import Path
 from typing import Any
 
-from onthree.actions.kept_cameras import kept_camera
+from onthree.capture.camera_file import KnownCamera
 from onthree.capture.preflight import Preflight, preflight
 from onthree.capture.rig import read_rig
 
 CAUTION = "This says whether a film can be measured, nothing about the handling; spotters and a dummy come first."
 
 
-def preflight_film(path: Path, rig: Path, camera: str | None = None) -> Preflight:
-    """Look at a film or photo with a rig file, and a camera file or the name of a kept one.
+def preflight_film(path: Path, rig: Path, camera: KnownCamera | None = None) -> Preflight:
+    """Look at a film or photo with a rig file, and a camera where one is known.
 
-    Raises FilmError, RigError or CameraFileError with every problem of the file.
+    Raises FilmError or RigError with every problem of the file.
     """
-    return preflight(path, read_rig(rig), kept_camera(camera) if camera is not None else None)
+    return preflight(path, read_rig(rig), camera)
 
 
 def preflight_document(path: Path, found: Preflight) -> dict[str, Any]:

@@ -115,12 +115,17 @@ def find_camera(name: str, folder: Path | None = None) -> Path:
     """The camera file of this path, or of this name in the folder of kept ones. Raises CameraFileError."""
     if Path(name).is_file():
         return Path(name)
+    return find_named_camera(name, folder, "give a file, or the name of a kept one")
+
+
+def find_named_camera(name: str, folder: Path | None, do: str = "give the name of a kept one") -> Path:
+    """The camera file of this name in the folder of kept ones, never another file. Raises CameraFileError."""
     kept = sorted(folder.glob("*.toml")) if folder is not None else []
     for path in kept:
         if path.stem == name:
             return path
     there = f"kept here: {', '.join(path.stem for path in kept)}" if kept else "none is kept yet"
-    raise CameraFileError([f"no camera file {name!r}: give a file, or the name of a kept one ({there})"])
+    raise CameraFileError([f"no camera file {name!r}: {do} ({there})"])
 
 
 def read_camera(path: Path) -> KnownCamera:

@@ -23,10 +23,11 @@ def preflight(
     as_json: AsJson = False,
 ) -> None:
     """Before the runs: tags seen, large and sharp enough? Light, frame rate, stabilisation, focal length?"""
+    from onthree.actions.kept_cameras import kept_camera
     from onthree.actions.preflight import preflight_document, preflight_film
 
     with refusing():
-        found = preflight_film(film, rig, camera)
+        found = preflight_film(film, rig, kept_camera(camera) if camera is not None else None)
     if as_json:
         typer.echo(json.dumps(preflight_document(film, found), indent=2, ensure_ascii=False))
     else:

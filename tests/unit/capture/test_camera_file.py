@@ -15,6 +15,7 @@ from onthree.capture.camera_file import (
     camera_from,
     camera_text,
     find_camera,
+    find_named_camera,
     read_camera,
     write_camera,
 )
@@ -113,6 +114,9 @@ def test_a_kept_camera_is_found_by_its_name(tmp_path: Path) -> None:
 
     assert find_camera("blue", tmp_path) == tmp_path / "blue.toml"
     assert find_camera(str(tmp_path / "blue.toml")) == tmp_path / "blue.toml"
+    assert find_named_camera("blue", tmp_path) == tmp_path / "blue.toml"
+    with pytest.raises(CameraFileError, match="give the name of a kept one"):
+        find_named_camera(str(tmp_path / "blue.toml"), tmp_path)
     with pytest.raises(CameraFileError, match=r"no camera file 'red'.*kept here: blue"):
         find_camera("red", tmp_path)
     with pytest.raises(CameraFileError, match="none is kept yet"):

@@ -187,6 +187,7 @@ def look(request: HttpRequest) -> HttpResponse:
 
 def _looked_at(request: HttpRequest) -> Any:
     """What a film shows. Raises ValueError with what to do."""
+    from onthree.actions.kept_cameras import named_camera
     from onthree.actions.preflight import preflight_film
 
     film, given = request.FILES.get("film"), request.FILES.get("rig_file")
@@ -194,6 +195,7 @@ def _looked_at(request: HttpRequest) -> Any:
         raise ValueError("Film: choose a few seconds of film, or a photo")
     if (film.size or 0) > LARGEST_LOOK_BYTES:
         raise ValueError(f"Film: {film.size} bytes given; a few seconds are enough, at most {LARGEST_LOOK_BYTES}")
+    camera = named_camera(name) if (name := request.POST.get("camera", "").strip()) else None
     rig = _kept_rig(request, given) if given else int(request.POST.get("rig") or 0)
     content = film_queue.rig_content(rig, _whose(request))
     with tempfile.TemporaryDirectory() as folder:
@@ -203,7 +205,7 @@ def _looked_at(request: HttpRequest) -> Any:
         with path.open("wb") as file:
             for piece in film.chunks():
                 file.write(piece)
-        return preflight_film(path, rig_path, request.POST.get("camera", "").strip() or None)
+        return preflight_film(path, rig_path, camera)
 
 
 def _films(request: HttpRequest, code: str, problems: list[str]) -> HttpResponse:
