@@ -120,7 +120,7 @@ def test_what_is_replaced_is_said(folder: Path, tmp_path: Path) -> None:
     ("words", "told"),
     [
         (("roll.mp4", "--bound", "-1"), "--bound: -1 given"),
-        (("roll.mp4", "--together"), "--together: 1 films given"),
+        (("roll.mp4", "--together"), "--together: 1 film given"),
         (("roll.mp4", "again.mp4", "--phases", "roll.phases.toml"), "one file goes with one film"),
         (("roll.mp4", "--phases", "none.toml"), "none.toml: no such file"),
         (("roll.mp4", "--camera", "none.toml"), "camera"),

@@ -25,9 +25,11 @@ from onthree.kinematics.start_lag import StartLag
 from onthree.kinematics.still import Stretch, is_still, still_stretches_s, stretch_said
 
 WHOLE = "whole film"
+LEAST_AFTER_S = 0.5
+"""Where less of an unmarked film is left after its still stretch, nobody did anything: the phase is all of it."""
 MOVED = ", but there was movement in it"
 CAUTIONS = (
-    "Measured on an awake volunteer: a limp neck may move more.",
+    "An awake volunteer guards: a limp neck may move more, and a dummy moves otherwise.",
     "What was measured is how the tags moved: helmet on pads is not head on trunk, and neither is a vertebra.",
     "No accepted safe threshold exists: no motion is ever called safe, and none is forbidden by a number here.",
     "Dummy before person, with spotters and consent; nobody under age without permission; never on a real patient.",
@@ -224,14 +226,16 @@ def measured(
         neutral_said=said,
         phases=results,
         bound_deg=bound_deg,
-        marked_wrong=tuple(_marked_wrong(motion, phases, said)),
+        marked_wrong=tuple(_marked_wrong(motion, marked.phases, said)),
     )
 
 
 def _marked_wrong(motion: SegmentMotion, phases: Sequence[Phase], neutral_said: str) -> Iterator[str]:
     end_s, step_s = float(motion.time_s[-1]), float(np.median(np.diff(motion.time_s)))
     for phase in phases:
-        if phase.end_s > end_s + step_s:
+        if phase.start_s >= end_s:
+            yield f"{phase.name} begins at {phase.start_s:.2f} s, but the film ends at {end_s:.2f} s: not measured"
+        elif phase.end_s > end_s + step_s:
             yield f"{phase.name} is marked until {phase.end_s:.2f} s, but the film ends at {end_s:.2f} s"
     if neutral_said.endswith(MOVED):
         yield f"{neutral_said}: all angles count from a neutral that is not still; mark another stretch"
@@ -295,10 +299,13 @@ def _neutral(path: Path, motion: SegmentMotion, marked_s: Stretch | None, pair: 
 
 
 def _phases(path: Path, motion: SegmentMotion, marked: MarkedPhases, neutral_s: Stretch) -> tuple[Phase, ...]:
+    """What is marked and begins before the end of the film, or the film after its still stretch."""
     end_s = float(motion.time_s[-1])
     if not marked.phases:
-        return (Phase(WHOLE, min(neutral_s[1], float(motion.time_s[-2])), end_s),)
-    beyond = [f"{phase.name} begins at {phase.start_s:.2f} s" for phase in marked.phases if phase.start_s >= end_s]
-    if beyond:
-        raise MeasureError(f"{path.name}: it ends at {end_s:.2f} s, but {', '.join(beyond)}: correct the phases file")
-    return marked.phases
+        is_still_throughout = end_s - neutral_s[1] < LEAST_AFTER_S
+        return (Phase(WHOLE, float(motion.time_s[0]) if is_still_throughout else neutral_s[1], end_s),)
+    inside = tuple(phase for phase in marked.phases if phase.start_s < end_s)
+    if not inside:
+        late = ", ".join(f"{phase.name} begins at {phase.start_s:.2f} s" for phase in marked.phases)
+        raise MeasureError(f"{path.name}: it ends at {end_s:.2f} s, but {late}: correct the phases file")
+    return inside

@@ -147,7 +147,9 @@ def _wanted(films: Sequence[Path], phases: Path | None, together: bool) -> tuple
             raise ValueError("a list of films (.toml) is given alone: phases and second films stand in it")
         return read_evening(films[0])
     if together and len(films) != 2:
-        raise ValueError(f"--together: {len(films)} films given, the two films of one run expected")
+        raise ValueError(
+            f"--together: {len(films)} film{'s' * (len(films) > 1)} given, the two films of one run expected"
+        )
     if phases and len(films) > 1 and not together:
         raise ValueError(
             "--phases: one file goes with one film; list several films, with their phases, in a .toml file"

@@ -94,7 +94,7 @@ def _overlay(result: FilmResult) -> Overlay:
         is_seen={segment: motion.is_seen(segment) for segment in motion.segments},
         angles_deg=_angles_deg(result),
         phases=[one.phase for one in result.phases],
-        said=f"{motion.measured_as}; awake volunteer: a limp neck may move more; no motion is called safe",
+        said=f"{motion.measured_as}; an awake volunteer guards, a dummy moves otherwise; no motion is called safe",
     )
 
 

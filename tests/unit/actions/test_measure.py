@@ -22,6 +22,7 @@ from onthree.capture.phases_file import MarkedPhases
 from onthree.capture.progress import Cancelled, Progress
 from onthree.capture.rig import Rig, read_rig
 from onthree.demo.film_writer import Truth
+from onthree.demo.rehearsal_films import rehearsal_folder
 from onthree.kinematics.angles import angles_deg
 from onthree.kinematics.bands import bands
 from onthree.kinematics.measures import NAMES, Phase
@@ -124,6 +125,27 @@ def test_phases_after_the_end_are_refused(result: FilmResult, rig: Rig) -> None:
     late = replace(MARKED, phases=(Phase("late", 5.0, 6.0),))
     with pytest.raises(MeasureError, match=r"roll\.mp4: it ends at 1\.97 s, but late begins at 5\.00 s"):
         measured(result.paths, rig, result.read, late)
+
+
+def test_phases_after_the_end_of_a_film_that_broke_off_are_said_and_the_others_measured(
+    result: FilmResult, rig: Rig
+) -> None:
+    late = replace(MARKED, phases=(PHASES[0], Phase("late", 5.0, 6.0)))
+    found = measured(result.paths, rig, result.read, late)
+
+    assert [one.phase.name for one in found.phases] == ["go"]
+    assert "late begins at 5.00 s, but the film ends at 1.97 s: not measured" in found.flags
+
+
+def test_an_unmarked_hold_is_measured_from_its_first_frame() -> None:
+    """The shipped film of a hold, still to its end; what follows its still stretch would be two frames."""
+    folder = rehearsal_folder()
+    paths, hold_rig = (folder / "hold-still.mp4",), read_rig(folder / "rig.toml")
+    found = measured(paths, hold_rig, read_film(paths, hold_rig))
+    (whole,) = found.phases
+
+    assert (whole.phase.start_s, whole.phase.end_s) == (0.0, found.track.time_s[-1])
+    assert whole.measures.of("peak_total_deg") > 0.05, "breath and measuring, not the nothing of two frames"
 
 
 def test_half_bands_are_those_of_draws(result: FilmResult) -> None:
