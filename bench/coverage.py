@@ -80,7 +80,7 @@ Held = Mapping[str, FloatArray]
 
 def judged(video: TaggedVideo, truth: Truth, rng: np.random.Generator) -> dict[str, Held]:
     """Whether each number of a film was held by its band (1 or 0), by manner and group; empty where unknown."""
-    laid = [_laid(video, motion, truth.rig) for motion in (video.motion, video.raw)]
+    laid = [laid_on_the_true_axes(video, motion, truth.rig) for motion in (video.motion, video.raw)]
     errors, raw_errors = (_without_axes(each[0]) for each in (video.uncertainty, video.raw_uncertainty))
     cases = ((video.motion, video.uncertainty[0]), (laid[0], errors), (laid[1], raw_errors))
     held = {
@@ -182,7 +182,7 @@ def _without_axes(uncertainty: RelativeUncertainty) -> RelativeUncertainty:
     )
 
 
-def _laid(video: TaggedVideo, motion: SegmentMotion, rig: Rig) -> SegmentMotion:
+def laid_on_the_true_axes(video: TaggedVideo, motion: SegmentMotion, rig: Rig) -> SegmentMotion:
     """The motion in the true axes: the found tags of each segment laid as a whole upon the true ones."""
     assert motion.position_m is not None
     position_m, turned = motion.position_m.copy(), dict(motion.frame_from_segment)
@@ -277,7 +277,7 @@ def rendered(seed: int) -> tuple[TaggedVideo, Truth]:
 
 def error_deg(video: TaggedVideo, truth: Truth) -> FloatArray:
     """Root-mean-square error (3) of the smoothed rotation of head on trunk, axes laid on the true ones."""
-    laid = _laid(video, video.motion, truth.rig)
+    laid = laid_on_the_true_axes(video, video.motion, truth.rig)
     turned = laid.frame_from_segment["trunk"].inv() * laid.frame_from_segment["head"] * truth.relative.inv()
     off_deg = np.degrees(turned.as_rotvec())[laid.is_valid.all(axis=1)]
     root: FloatArray = np.sqrt((off_deg**2).mean(axis=0))
