@@ -90,10 +90,20 @@ def tonight(results: Sequence[tuple[Wanted, FilmResult]]) -> Tonight:
                 repeats[one.technique or one.phase.name].append(one.measures.values)
     noise, why_not = None, ""
     try:
+        _check_each_once([film for wanted, film in results if wanted.kind != "run"])
         noise = repeatability(holds or np.empty((0, len(NAMES))), [np.array(group) for group in repeats.values()])
     except ValueError as error:
         why_not = f"how far two runs differ anyway is not known, {error}"
     return Tonight(noise, why_not, tuple(_differences(results, noise)))
+
+
+def _check_each_once(films: Sequence[FilmResult]) -> None:
+    """A film listed twice differs from itself by nothing. Raises ValueError."""
+    first: dict[str, FilmResult] = {}
+    for film in films:
+        before = first.setdefault(film.read.motion.source_sha256, film)
+        if before is not film:
+            raise ValueError(f"{film.name} is the film {before.name} once more: list each film once")
 
 
 def _differences(results: Sequence[tuple[Wanted, FilmResult]], noise: Repeatability | None) -> Iterator[str]:

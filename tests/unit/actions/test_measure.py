@@ -252,14 +252,28 @@ def test_an_evening_says_how_far_two_runs_differ(folder: Path, result: FilmResul
     kinds = ["hold", "hold", "repeat", "repeat", "repeat"]
     evening.write_text("".join(f'[[film]]\nfile = "roll.mp4"\nkind = "{kind}"\n' for kind in kinds), encoding="utf-8")
     wanted = read_evening(evening)
-    told = tonight([(one, result) for one in wanted])
+    films = [
+        replace(result, read=replace(result.read, motion=replace(result.read.motion, source_sha256=f"{number:064x}")))
+        for number in range(len(kinds))
+    ]
+    told = tonight(list(zip(wanted, films, strict=True)))
 
     assert [one.kind for one in wanted] == kinds
     assert wanted[0].paths == (folder / "roll.mp4",)
     assert told.noise is not None
-    assert told.noise.figure[NAMES.index("peak_total_deg")] == pytest.approx(0.0, abs=1e-9), "three times one film"
+    assert told.noise.figure[NAMES.index("peak_total_deg")] == pytest.approx(0.0, abs=1e-9), "three times the same"
     assert len(told.differences) == 2 * (3 - 1), "phases of one film are not set against each other"
     assert "no more than" in told.differences[1] or "more than" in told.differences[1]
+
+
+def test_a_film_listed_twice_tells_nothing_of_two_runs(folder: Path, result: FilmResult) -> None:
+    twice = folder / "twice.toml"
+    twice.write_text('[[film]]\nfile = "roll.mp4"\nkind = "repeat"\n' * 2, encoding="utf-8")
+    told = tonight([(one, result) for one in read_evening(twice)])
+
+    assert told.noise is None
+    assert "roll.mp4 is the film roll.mp4 once more: list each film once" in told.why_not
+    assert all("nothing can be said" in each for each in told.differences)
 
 
 def test_an_evening_without_repeats_says_what_is_missing(result: FilmResult, folder: Path) -> None:
