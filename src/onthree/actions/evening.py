@@ -101,9 +101,9 @@ def _check_each_once(films: Sequence[FilmResult]) -> None:
     """A film listed twice differs from itself by nothing. Raises ValueError."""
     first: dict[str, FilmResult] = {}
     for film in films:
-        before = first.setdefault(film.read.motion.source_sha256, film)
-        if before is not film:
+        if before := first.get(film.read.motion.source_sha256):
             raise ValueError(f"{film.name} is the film {before.name} once more: list each film once")
+        first[film.read.motion.source_sha256] = film
 
 
 def _differences(results: Sequence[tuple[Wanted, FilmResult]], noise: Repeatability | None) -> Iterator[str]:
