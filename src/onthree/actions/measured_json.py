@@ -1,5 +1,6 @@
 """What was measured, as plain data for JSON; numbers that are not known are null, units end the names."""
 
+from dataclasses import asdict
 from math import isfinite
 from typing import Any
 
@@ -7,6 +8,7 @@ import numpy as np
 
 from onthree.actions.measure import CAUTIONS, FilmResult, PhaseResult
 from onthree.actions.measured_rung import rung
+from onthree.capture.lost import lost_stretches
 from onthree.kinematics.angles import ORDER
 from onthree.kinematics.measures import NAMES
 from onthree.kinematics.passing import LagBand, Passing
@@ -35,6 +37,7 @@ def film_document(result: FilmResult) -> Document:
         "bound_deg": result.bound_deg,
         "frames": len(motion.time_s),
         "seen_ratio": dict(result.read.seen_ratio),
+        "lost": [asdict(one) for one in lost_stretches(motion.time_s, result.read.bodies)],
         "focal_px": {"value": known(camera.camera[0]), "sd": known(np.sqrt(camera.covariance[0, 0]))},
         "rung": {"number": reached.number, "reached": reached.reached, "lifts": list(reached.lifts)},
         "tags_left_out": list(result.read.layout.slipped),

@@ -66,7 +66,7 @@ def _data(page: Debrief, stills: Sequence[Still], about: Printed) -> dict[str, A
         "facts": [list(fact) for fact in page.facts],
         "headlines": [
             ["Start lag, head after body", page.lag_value, page.lag_said],
-            [f"The same at {page.later_size}", page.later_value, page.later_said],
+            *([[f"The same at {page.later_size}", page.later_value, page.later_said]] if page.later else []),
             ["Head on trunk, at most", page.peak_value, page.peak_said],
             ["Head holder's own guess", "not asked" if guess_deg is None else f"{guess_deg:g} degrees", page.guess],
         ],

@@ -182,6 +182,8 @@ def test_csv_and_json_agree_with_the_result(result: FilmResult) -> None:
     assert go["start_lag"]["value_s"] == result.phases[0].lag.lag_s
     assert document["source_sha256"] == result.read.motion.source_sha256
     assert document["rung"]["lifts"]
+    lost = sum(int((~track.is_valid).sum()) for track in result.read.bodies.values())
+    assert sum(one["frames_count"] for one in document["lost"]) == lost
     assert "NaN" not in json.dumps(document)
 
 
