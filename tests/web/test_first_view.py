@@ -72,6 +72,9 @@ def test_long_traces_are_drawn_whole_and_zoomed(page_at: PageAt, served: str) ->
     columns[1, SPIKE_AT] = SPIKE_DEG  # one moment of a thousand seconds
     (measured_folder(job.pk) / TRACES_FILE).write_bytes(columns.astype("<f4").tobytes())
     page = page_at("desktop")
+    page.route(
+        "**/video", lambda route: route.abort("internetdisconnected")
+    )  # it is shorter, and would move the cursor
     page.goto("/rehearsals/RUN-3/result/")
     page.wait_for_selector("body[data-traces=drawn]")
     assert page.locator(".plot canvas").count() == 4
@@ -91,4 +94,11 @@ def test_long_traces_are_drawn_whole_and_zoomed(page_at: PageAt, served: str) ->
         page.keyboard.press("+")  # 0.6 of the width each time, the cursor in the middle
     assert_inked_at(page, 0.5)
     page.keyboard.press("0")
+    assert_inked_at(page, SPIKE_AT / COUNT)
+    for _ in range(4):
+        page.click("#zoom-in")  # a tablet has no keys
+    assert_inked_at(page, 0.5)
+    page.click("#zoom-out")
+    assert_inked_at(page, 0.5)
+    page.click("#show-all")
     assert_inked_at(page, SPIKE_AT / COUNT)

@@ -239,6 +239,9 @@
     });
     document.getElementById("frame-back").addEventListener("click", () => step(-1));
     document.getElementById("frame-on").addEventListener("click", () => step(1));
+    document.getElementById("zoom-in").addEventListener("click", () => zoom(ZOOM_RATIO));
+    document.getElementById("zoom-out").addEventListener("click", () => zoom(1 / ZOOM_RATIO));
+    document.getElementById("show-all").addEventListener("click", () => show(time[0], time[time.length - 1]));
     const which = document.getElementById("which");
     if (which) which.addEventListener("change", () => {
       film.src = which.value;
