@@ -106,13 +106,13 @@ def calibrated_layout(sightings: Sightings, rig: Rig, camera: Camera) -> Layout:
         flags.append(f"tag {tag.id} on {tag.segment} does not hold still on it and was left out")
         used = used.without({tag.id})
     gauge, covariance = gauge_of(used, belief, fit.layout)
-    flags += [*anchor_flags, *_apart_flags(used, views), *_camera_flags(camera, fit)]
+    flags += [*anchor_flags, *_apart_flags(used, views), *_camera_flags(camera, fit, views)]
     return Layout(used.tags, used.segments, fit, gauge, covariance, tuple(slipped), tuple(flags))
 
 
-def _camera_flags(camera: Camera, fit: Adjusted) -> Iterator[str]:
-    """That the film does not tell the camera, where it does not."""
-    if camera.sd[0] > 0 and fit.covariance[0, 0] >= camera.sd[0] ** 2:
+def _camera_flags(camera: Camera, fit: Adjusted, views: Views) -> Iterator[str]:
+    """That a film of single tags does not tell the camera, where it does not."""
+    if np.bincount(views.body).max() == 1 and camera.sd[0] > 0 and fit.covariance[0, 0] >= camera.sd[0] ** 2:
         told = f"{camera.focal_px:.0f} px, sure to {camera.sd[0] / camera.focal_px:.0%}"
         yield f"single tags this small do not tell the focal length, {told} as believed: give a camera file"
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from onthree.capture.camera import guessed_camera
+from onthree.capture.camera import Camera, guessed_camera
 from onthree.capture.layout import Layout, LayoutError, calibrated_layout
 from onthree.capture.rig import Rig
 from onthree.capture.tags import Sightings
@@ -52,6 +52,15 @@ def test_errors_of_the_camera_are_as_large_as_stated() -> None:
         scores.append((fit.camera[0] - CAMERA[0]) / np.sqrt(fit.covariance[0, 0]))
 
     assert np.sqrt(np.mean(np.square(scores))) < 2
+
+
+def test_a_camera_file_of_another_lens_is_not_taken_for_a_film_of_single_tags() -> None:
+    film, rough = film_and_rough()
+    known = Camera(CAMERA * np.array([1.2, 1, 1, 1, 1, 1, 1, 1]), ROUGH.sd / 100)
+    layout = calibrated_layout(film.sightings, rough, known)
+
+    assert layout.fit.covariance[0, 0] >= known.sd[0] ** 2, "what does not fit tells less than the file"
+    assert not [flag for flag in layout.flags if "single tags" in flag]
 
 
 def test_a_slipped_tag_is_named_and_left_out() -> None:
