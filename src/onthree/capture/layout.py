@@ -229,7 +229,11 @@ def _belief(sightings: Sightings, rig: Rig, camera: Camera, read_again: dict[int
             anchor = max(rows, key=lambda row: (sightings.tag == rig.tags[row].id).sum())
             places[anchor] = (np.eye(3), np.zeros(3))
             sd[anchor] = ANCHOR_SD
-            flags.append(f"axes of {segment} are those of tag {rig.tags[anchor].id}: its places were not measured")
+            flags.append(
+                f"axes of {segment} are those of tag {rig.tags[anchor].id}: its places were not measured; the angles "
+                "each way and the shifts are about that tag, not the body, and no band holds that: read lag and total "
+                "angle alone, or mark a nod and a turn"
+            )
         _place_the_rest(sightings, rig, camera, rows, places)
         for row in rows:
             if rig.tags[row].id in read_again:

@@ -121,8 +121,13 @@ def with_axes_of(video: Video, movements: Movements) -> Video:
     )
     axes = axes_from_movements(video.motion, movements.nod_s, movements.turn_s, *segments, is_unmeasured)
     place = [(each.moving, each.reference) for each in video.uncertainty].index(segments)
-    motion, uncertainty = with_axes(video.motion, video.uncertainty[place], axes)
-    raw, raw_uncertainty = with_axes(video.raw, video.raw_uncertainty[place], axes)
+    before = tuple(f"axes of {segment} are those" for segment in segments)
+    bare, bare_raw = (
+        replace(each, flags=tuple(flag for flag in each.flags if not flag.startswith(before)))
+        for each in (video.motion, video.raw)
+    )
+    motion, uncertainty = with_axes(bare, video.uncertainty[place], axes)
+    raw, raw_uncertainty = with_axes(bare_raw, video.raw_uncertainty[place], axes)
     return replace(
         video,
         motion=motion,
