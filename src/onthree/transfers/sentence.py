@@ -1,6 +1,6 @@
 """One sentence to say aloud at the medical time-out: the rule, who is the exception, and who nobody can speak for."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from onthree.programme.records import Athlete, Team
 from onthree.techniques.technique import Technique
@@ -22,14 +22,17 @@ def sentence(answers: Sequence[AthleteAnswer], teams: Mapping[str, Team]) -> str
     """
     if not answers:
         return "No athletes are listed for this event."
-    names = {kind: _group(alike[0]) for kind, alike in by_kind(answers).items()}
+    names = {kind: _group(alike[0], _to_do(alike[0])) for kind, alike in by_kind(answers).items()}
     groups: dict[str, list[AthleteAnswer]] = {}
     for answer in answers:
         groups.setdefault(names[answer.kind], []).append(answer)
-    rule, *exceptions = sorted(groups, key=lambda name: (not groups[name][0].planned, -len(groups[name]), name))
-    parts = [f"{name_numbers(groups[name], teams)}: {name}{_details(groups[name])}" for name in exceptions]
+    ordered = [groups[name] for name in sorted(groups, key=lambda n: (not groups[n][0].planned, -len(groups[n]), n))]
+    rule, *said = (
+        f"{words}{_details(group)}" for group, words in zip(ordered, _without_repeating(ordered), strict=True)
+    )
+    parts = [f"{name_numbers(group, teams)}: {words}" for group, words in zip(ordered[1:], said, strict=True)]
     except_for = f"; except {'; '.join(parts)}" if parts else ""
-    return f"Found {answers[0].position}: {rule}{_details(groups[rule])}{except_for}."
+    return f"Found {answers[0].position}: {rule}{except_for}."
 
 
 def way(answer: AthleteAnswer) -> str:
@@ -69,9 +72,20 @@ def in_words(count: int) -> str:
     return _NUMBERS[count] if count < len(_NUMBERS) else str(count)
 
 
-def _group(answer: AthleteAnswer) -> str:
+def _without_repeating(groups: Sequence[Sequence[AthleteAnswer]]) -> Iterator[str]:
+    """What is said of each group; where all that is to be done for the one before is to be done too, "the same"."""
+    before: tuple[str, ...] = ()
+    for first, *_ in groups:
+        to_do = _to_do(first)
+        is_repeated = bool(before) and set(before) <= set(to_do)
+        more = ("the same", *(each for each in to_do if each not in before)) if is_repeated else to_do
+        yield _group(first, more)
+        before = to_do or before
+
+
+def _group(answer: AthleteAnswer, to_do: Sequence[str]) -> str:
     if not answer.planned:
-        return f"{way(answer)}{_to_do(answer)}"
+        return f"{way(answer)} ({'; '.join(to_do)})" if to_do else way(answer)
     return f"{way(answer)}, hold until minute {answer.planned.from_min}" if answer.planned.waits else way(answer)
 
 
@@ -88,7 +102,8 @@ def _details(answers: Sequence[AthleteAnswer]) -> str:
     return f", {least} lifters" if least == most else f", {least} to {most} lifters"
 
 
-def _to_do(answer: AthleteAnswer) -> str:
-    """The smallest fix; athletes with different ones are said apart."""
-    words = "; ".join(dict.fromkeys(cause.do for cause in answer.fixes[0])) if answer.fixes else ""
-    return f" ({words})" if words else ""
+def _to_do(answer: AthleteAnswer) -> tuple[str, ...]:
+    """The smallest fix of an athlete who has no planned option; athletes with different ones are said apart."""
+    if answer.planned or not answer.fixes:
+        return ()
+    return tuple(dict.fromkeys(cause.do for cause in answer.fixes[0]))

@@ -50,6 +50,15 @@ def test_when_nobody_can_be_moved_that_is_the_rule() -> None:
     )
 
 
+def test_what_is_to_be_done_for_the_others_too_is_said_once() -> None:
+    nobody = said(BLOCKS={"in_service": False}, T1_52={"mass": None})
+
+    assert nobody == (
+        "Found supine: no option with what is here (check the head blocks or bring another); "
+        "except 52: no option with what is here (the same; find out body mass)."
+    )
+
+
 def test_holding_is_said_with_its_minute() -> None:
     assert "hold until minute 8" in said(E_1={"vehicles": (Presence("AMB-1", 8),)})
 
