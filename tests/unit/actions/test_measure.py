@@ -21,6 +21,7 @@ from onthree.actions.written_files import FilesError, Writing, replaced_names
 from onthree.capture.phases_file import MarkedPhases
 from onthree.capture.progress import Cancelled, Progress
 from onthree.capture.rig import Rig, read_rig
+from onthree.capture.tagged_video import Movements, with_axes_of
 from onthree.demo.film_writer import Truth
 from onthree.demo.rehearsal_films import rehearsal_folder
 from onthree.kinematics.angles import angles_deg
@@ -146,6 +147,16 @@ def test_an_unmarked_hold_is_measured_from_its_first_frame() -> None:
 
     assert (whole.phase.start_s, whole.phase.end_s) == (0.0, found.track.time_s[-1])
     assert whole.measures.of("peak_total_deg") > 0.05, "breath and measuring, not the nothing of two frames"
+
+
+def test_marked_movements_take_the_place_of_the_axes_of_the_hand(result: FilmResult) -> None:
+    """Two stretches of the roll stand for a nod and a turn: not what they are, but enough to be taken."""
+    (by_hand,) = [flag for flag in result.read.motion.flags if flag.startswith("axes of head are those")]
+    found = with_axes_of(result.read, Movements((STILL_S, 1.7), (1.1, 1.95), "head", "trunk"))
+
+    for motion in (found.motion, found.raw):
+        assert by_hand not in motion.flags
+        assert any("from marked movements" in flag for flag in motion.flags)
 
 
 def test_half_bands_are_those_of_draws(result: FilmResult) -> None:
