@@ -161,7 +161,7 @@ def test_errors_of_the_clock_and_between_the_phones_stand_by_name(films: Invente
 
 
 def test_start_lag_across_two_phones_carries_the_clock(films: Invented) -> None:
-    """The head follows the trunk by 60 ms; the first film shows the trunk only, the second the head."""
+    """Against the first degrees of the true motion; the first film shows the trunk only, the second the head."""
     first = without(films.sightings[0], HEAD, 0.5, 3.0)
     second = without(films.sightings[1], TRUNK, 0.3, 2.9)
     video = fused(films, (first, second))
@@ -169,8 +169,15 @@ def test_start_lag_across_two_phones_carries_the_clock(films: Invented) -> None:
     lag = start_lag(video.motion, (0.0, START_S), 4.0, sd_s)
     sure = start_lag(video.motion, (0.0, START_S), 4.0, 0.01)
 
+    fine_s = np.linspace(0.0, 4.0, 8001)
+    turned = {name: Rotation.from_matrix(body.rotation[0].T @ body.rotation) for name, body in run(fine_s).items()}
+    passed_s = {name: fine_s[int(np.argmax(each.magnitude() >= np.radians(1.0)))] for name, each in turned.items()}
+    true_s = passed_s["head"] - passed_s["trunk"]
+
     assert 0 < sd_s < 0.001
     assert abs(lag.lag_s) < 0.015, "the trunk carries the head, which turns on it 60 ms later"
+    assert lag.lag_s == pytest.approx(true_s, abs=0.010)
+    assert lag.low_s <= true_s <= lag.high_s
     assert sure.high_s - sure.low_s > lag.high_s - lag.low_s
 
 
