@@ -10,7 +10,8 @@ from typing import Literal
 
 import numpy as np
 
-from onthree.capture.camera import Camera, guessed_camera
+from onthree.capture.against_file import against_file, free_camera
+from onthree.capture.camera import Camera
 from onthree.capture.camera_file import KnownCamera
 from onthree.capture.film import Film, Frame, is_photo, open_film
 from onthree.capture.film_check import NoTagsError, check_seen
@@ -215,7 +216,7 @@ def _focal(film: Film, look: Look, rig: Rig, camera: Camera | None, limits: Limi
     """From a layout and a focal length of these seconds' own."""
     do = "lock focus and zoom; film a few seconds in which head and trunk turn"
     try:
-        guess = guessed_camera(film.width, film.height)
+        guess = free_camera((film.width, film.height), camera)
         layout = calibrated_layout(look.sightings, rig, guess)
     except (LayoutError, np.linalg.LinAlgError) as error:
         yield Check("focal length", "unknown", f"cannot be told from these seconds ({error})", do)
@@ -232,16 +233,14 @@ def _focal(film: Film, look: Look, rig: Rig, camera: Camera | None, limits: Limi
     else:
         yield Check("focal length", "ok", f"steady: a change of {told_ratio:.1%} would be seen")
     if camera is not None:
-        yield _camera_file(layout, camera, limits)
+        yield _camera_file(layout, camera)
 
 
-def _camera_file(layout: Layout, camera: Camera, limits: Limits) -> Check:
-    off_ratio = layout.fit.camera[0] / camera.focal_px - 1
-    sd_ratio = float(np.hypot(np.sqrt(layout.fit.covariance[0, 0]), camera.sd[0]) / camera.focal_px)
-    found = f"focal length {off_ratio:+.1%} from that of the file, give or take {2 * sd_ratio:.1%}"
-    if abs(off_ratio) > max(limits.focal_sure_ratio * sd_ratio, limits.camera_off_ratio):
+def _camera_file(layout: Layout, camera: Camera) -> Check:
+    found = against_file(layout, camera)
+    if found.is_off:
         do = "another lens, zoom, crop or stabilisation than in the file: set it as then, or measure the camera again"
-        return Check("camera file", "not ok", found, do)
-    if limits.focal_sure_ratio * sd_ratio > 2 * limits.camera_off_ratio:
-        return Check("camera file", "unknown", found, "film a few seconds in which head and trunk turn")
-    return Check("camera file", "ok", found)
+        return Check("camera file", "not ok", found.said, do)
+    if not found.is_told:
+        return Check("camera file", "unknown", found.said, "film a few seconds in which head and trunk turn")
+    return Check("camera file", "ok", found.said)

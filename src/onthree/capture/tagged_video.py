@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
 
+from onthree.capture.against_file import camera_file_flags
 from onthree.capture.camera import Camera, guessed_camera
 from onthree.capture.film import open_film
 from onthree.capture.film_check import check_seen
@@ -93,16 +94,18 @@ def read_tagged_video(
     show no axes.
     """
     film = open_film(path)
-    camera = camera or guessed_camera(film.width, film.height)
+    size_px = film.width, film.height
+    used = camera or guessed_camera(*size_px)
     with threadpool_limits(1):
         sightings = find_tags(
             film.frames(), rig.family, {tag.id: tag.segment for tag in rig.tags}, on_progress, film.duration_s
         )
     check_seen(path, rig, sightings)
-    shown = video_from_sightings(sightings, rig, camera, neutral_s, readout_s, film.height)
-    focal = focal_flags(shown.sightings, shown.layout, shown.bodies, camera)
-    missing = missing_flags(rig, shown.layout, shown.bodies, (film.width, film.height))
-    flags = (*film.flags(), *missing, *focal, *shown.motion.flags)
+    shown = video_from_sightings(sightings, rig, used, neutral_s, readout_s, film.height)
+    focal = focal_flags(shown.sightings, shown.layout, shown.bodies, used)
+    missing = missing_flags(rig, shown.layout, shown.bodies, size_px)
+    off = camera_file_flags(shown.sightings, rig, camera, size_px)
+    flags = (*film.flags(), *missing, *off, *focal, *shown.motion.flags)
     sha256 = sha256_of(path)
     motion, raw = (replace(each, source_sha256=sha256, flags=flags) for each in (shown.motion, shown.raw))
     shown = replace(shown, motion=motion, raw=raw)

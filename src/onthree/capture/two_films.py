@@ -11,6 +11,7 @@ from scipy.spatial.transform import Rotation
 from threadpoolctl import threadpool_limits  # type: ignore[import-untyped]
 
 from onthree.capture import clocks
+from onthree.capture.against_file import camera_file_flags
 from onthree.capture.camera import Camera, guessed_camera
 from onthree.capture.clocks import Agreement, ClockError, agreement, clock_beliefs
 from onthree.capture.film import Film, open_film
@@ -107,7 +108,7 @@ def read_two_films(
         readouts_s,
         (films[0].height, films[1].height),
     )
-    shown = _with_sources(shown, films, paths, rig)
+    shown = _with_sources(shown, films, paths, rig, _against_files(films, sightings, cameras, rig))
     return shown if movements is None else with_axes_of(shown, movements)
 
 
@@ -121,10 +122,23 @@ def _given(by: By, paths: tuple[Path, Path], lights: list[Brightness], readouts_
     return flash_clock(lights[0], lights[1], gathered_s)
 
 
-def _with_sources(shown: TwoFilms, films: list[Film], paths: tuple[Path, Path], rig: Rig) -> TwoFilms:
+def _against_files(
+    films: list[Film], sightings: list[Sightings], cameras: tuple[Camera | None, Camera | None], rig: Rig
+) -> tuple[str, ...]:
+    """Of each film, that it contradicts the camera file given with it, where it does."""
+    return tuple(
+        f"{which} film: {flag}"
+        for which, film, seen, camera in zip(WHICH, films, sightings, cameras, strict=True)
+        for flag in camera_file_flags(seen, rig, camera, (film.width, film.height))
+    )
+
+
+def _with_sources(
+    shown: TwoFilms, films: list[Film], paths: tuple[Path, Path], rig: Rig, off: tuple[str, ...]
+) -> TwoFilms:
     broken = [f"{which} film: {flag}" for which, film in zip(WHICH, films, strict=True) for flag in film.flags()]
     missing = missing_flags(rig, shown.layout, shown.bodies, (films[0].width, films[0].height))
-    flags = (*broken, *missing, *shown.motion.flags)
+    flags = (*broken, *missing, *off, *shown.motion.flags)
     sha256 = sha256_of(paths[0])
     motion, raw = (replace(each, source_sha256=sha256, flags=flags) for each in (shown.motion, shown.raw))
     return replace(shown, motion=motion, raw=raw)
