@@ -213,7 +213,8 @@ def measured(
         raise MeasureError(f"{paths[0].name}: not read as {way.moving} on {way.reference}: read it again that way")
     uncertainty = pairs[0]
     neutral_s, said = _neutral(paths[0], motion, marked.neutral_s, pair)
-    track, raw_track = (head_on_trunk(each, *pair, neutral_s) for each in (motion, read.raw))
+    untold = read.untold(*pair)
+    track, raw_track = (untold.of_track(head_on_trunk(each, *pair, neutral_s)) for each in (motion, read.raw))
     phases = _phases(paths[0], motion, marked, neutral_s)
     results = _results(read, uncertainty, track, phases, marked, bound_deg)
     return FilmResult(
@@ -249,7 +250,7 @@ def _results(
     marked: MarkedPhases,
     bound_deg: float | None,
 ) -> tuple[PhaseResult, ...]:
-    motion, neutral_s = read.motion, track.neutral_s
+    motion, neutral_s, untold = read.motion, track.neutral_s, read.untold(uncertainty.moving, uncertainty.reference)
     bands = phase_bands(motion, uncertainty, phases, _rng(motion), bound_deg, neutral_s)
     spreads = spread_by_kind(motion, uncertainty, phases, _rng(motion), bound_deg, neutral_s)
     lags = phase_lags(read, phases, (uncertainty.moving, uncertainty.reference), marked.neutral_s)
@@ -260,10 +261,10 @@ def _results(
             technique=marked.techniques.get(phase.name),
             lag=lags[number].lag,
             why_no_lag=lags[number].why_not,
-            measures=found[number],
-            bands=bands[number],
-            floor=noise_floor(track, found[number], neutral_s),
-            spread={kind: each[number] for kind, each in spreads.items()},
+            measures=untold.of_measures(found[number]),
+            bands=untold.of_bands(bands[number]),
+            floor=untold.of_values(noise_floor(track, found[number], neutral_s)),
+            spread={kind: untold.of_values(each[number]) for kind, each in spreads.items()},
         )
         for number, phase in enumerate(phases)
     )

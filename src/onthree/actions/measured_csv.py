@@ -6,6 +6,7 @@ import io
 import numpy as np
 
 from onthree.actions.measure import CAUTIONS, FilmResult
+from onthree.capture.tagged_video import are_of_a_tag
 from onthree.kinematics.angles import ORDER
 from onthree.kinematics.measures import PLANE_NAMES
 from onthree.kinematics.segment_motion import FloatArray
@@ -57,6 +58,7 @@ def _head(result: FilmResult) -> list[str]:
         f"rotation vector about the {result.pair[1]}'s x (anterior), y (cranial), z (right); total is its length",
         "smoothed first, raw last; half_band is half of the 95 % band of the smoothed; times from the first frame",
         f"empty where {result.pair[0]} or {result.pair[1]} is not known (valid 0): nothing is filled in",
+        *(flag for flag in result.read.motion.flags if are_of_a_tag((flag,), result.pair[1])),
         *CAUTIONS,
     ]
 

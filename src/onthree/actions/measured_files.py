@@ -17,6 +17,7 @@ from onthree.capture.lost import lost_stretches
 from onthree.capture.poses import Poses
 from onthree.capture.progress import Listener
 from onthree.capture.tag_quality import seen_strip_ratio, tag_qualities
+from onthree.capture.tagged_video import are_of_a_tag
 from onthree.documents.quality import QualityPage, TagLine, quality_html, quality_pdf
 from onthree.documents.traces import TracedPhase, Traces, traces_svg
 from onthree.documents.typeset import png_of
@@ -86,6 +87,7 @@ def _overlay(result: FilmResult) -> Overlay:
     poses = {
         segment: Poses(motion.frame_from_segment[segment].as_matrix(), motion.position_m[:, column])
         for column, segment in enumerate(motion.segments)
+        if not are_of_a_tag(motion.flags, segment)
     }
     return Overlay(
         sightings=result.read.sightings,

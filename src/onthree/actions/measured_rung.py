@@ -44,7 +44,14 @@ def _lacked(result: FilmResult) -> Iterator[str]:
             yield f"fewer than {FEW_TAGS:g} tags of the {segment} are seen at a time: add some that face the camera"
     if any("do not stand still" in one.why_no_lag for one in result.phases):
         yield "hold still before each count, on a steady phone, so that the start lag can be told"
-    if _is_wide(result) and any("axes" in one.widened_by("range_flexion_extension_deg") for one in result.phases):
+    is_untold = read.untold(*result.pair).axes
+    if is_untold:
+        yield "mark a nod and a turn of the head alone: without, or places of tags by hand, no angle each way is told"
+    if (
+        not is_untold
+        and _is_wide(result)
+        and any("axes" in one.widened_by("range_flexion_extension_deg") for one in result.phases)
+    ):
         yield "mark a nod and a turn of the head alone: the axes of the segments make the bands wide"
     if "taken" in result.neutral_said:
         yield "mark the still stretch in neutral on the page of its films, or in a phases file"

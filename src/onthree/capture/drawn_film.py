@@ -177,10 +177,11 @@ def _captions(drawn: ByteArray, index: int, overlay: Overlay, size_ratio: float)
 
 
 def angle_lines(angles_deg: FloatArray, lost: Sequence[str]) -> list[tuple[str, str]]:
-    """The angles (4), the total last, as words and value; which segments are not seen instead, where some are not."""
-    if np.isnan(angles_deg).any():
+    """The angles (4), the total last, as words and value; which segments are not seen instead, if unknown."""
+    if np.isnan(angles_deg[-1]):
         return [(f"not seen: {', '.join(lost) or 'head on trunk'}", "")]
-    ways = [(ways[0] if angle >= 0 else ways[1], abs(angle)) for ways, angle in zip(ANGLES, angles_deg, strict=False)]
+    known = [(ways, angle) for ways, angle in zip(ANGLES, angles_deg, strict=False) if not np.isnan(angle)]
+    ways = [(ways[0] if angle >= 0 else ways[1], abs(angle)) for ways, angle in known]
     return [(words, f"{angle:.1f} deg") for words, angle in (*ways, ("total", angles_deg[3]))]
 
 

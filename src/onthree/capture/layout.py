@@ -230,9 +230,9 @@ def _belief(sightings: Sightings, rig: Rig, camera: Camera, read_again: dict[int
             places[anchor] = (np.eye(3), np.zeros(3))
             sd[anchor] = ANCHOR_SD
             flags.append(
-                f"axes of {segment} are those of tag {rig.tags[anchor].id}: its places were not measured; the angles "
-                "each way and the shifts are about that tag, not the body, and no band holds that: read lag and total "
-                "angle alone, or mark a nod and a turn"
+                f"axes of {segment} are those of tag {rig.tags[anchor].id}: its places were not measured; "
+                "angles each way of what moves on it and its own shifts are not told: mark a nod and a turn for the "
+                "angles, or measure places"
             )
         _place_the_rest(sightings, rig, camera, rows, places)
         for row in rows:

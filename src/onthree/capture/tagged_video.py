@@ -28,6 +28,7 @@ from onthree.capture.tags import Sightings, find_tags
 from onthree.capture.tracks import Track, pair_uncertainties, tracks_of
 from onthree.kinematics.functional_axes import axes_from_movements, with_axes
 from onthree.kinematics.segment_motion import RelativeUncertainty, SegmentMotion
+from onthree.kinematics.untold import Untold
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -35,6 +36,7 @@ BoolArray = NDArray[np.bool_]
 CHUNK_BYTES = 1 << 20
 LEAST_SAID_DEG = 0.05
 MOST_PIECES = 3
+ORIGIN_UNKNOWN = "origin of {} is that of a tag: no place was measured by hand; its shifts are not told"
 UNSURE_DEG, UNSURE_SDS = 2.0, 3.0
 """Moments that may be off by more than so many degrees are said: by three standard deviations, one in four hundred."""
 
@@ -61,6 +63,15 @@ class TaggedVideo:
     def film_times_s(self) -> FloatArray:
         """The presentation time of each frame since the first [s]."""
         return self.sightings.time_s
+
+    def untold(self, moving: str, reference: str) -> Untold:
+        """What of a segment on another is not known, for no tag's place was measured by hand and no movement marked."""
+        return Untold(axes=are_of_a_tag(self.motion.flags, reference), origin=are_of_a_tag(self.layout.flags, moving))
+
+
+def are_of_a_tag(flags: tuple[str, ...], segment: str) -> bool:
+    """Whether flags say that the axes and the origin of a segment are those of one of its tags."""
+    return any(flag.startswith(f"axes of {segment} are those of tag") for flag in flags)
 
 
 Video = TypeVar("Video", bound=TaggedVideo)
@@ -119,14 +130,13 @@ def with_axes_of(video: Video, movements: Movements) -> Video:
     forward, the first turn to the left. ``bodies`` stay in the axes of the tags.
     """
     segments = movements.moving, movements.reference
-    is_unmeasured = any(
-        flag.startswith(f"axes of {movements.reference} are those of tag") for flag in video.layout.flags
-    )
+    is_unmeasured = are_of_a_tag(video.layout.flags, movements.reference)
     axes = axes_from_movements(video.motion, movements.nod_s, movements.turn_s, *segments, is_unmeasured)
     place = [(each.moving, each.reference) for each in video.uncertainty].index(segments)
     before = tuple(f"axes of {segment} are those" for segment in segments)
+    left = (ORIGIN_UNKNOWN.format(movements.moving),) if video.untold(*segments).origin else ()
     bare, bare_raw = (
-        replace(each, flags=tuple(flag for flag in each.flags if not flag.startswith(before)))
+        replace(each, flags=(*(flag for flag in each.flags if not flag.startswith(before)), *left))
         for each in (video.motion, video.raw)
     )
     motion, uncertainty = with_axes(bare, video.uncertainty[place], axes)

@@ -108,7 +108,8 @@ def _row(traces: Traces, row: int, axis: _Axis) -> Iterator[str]:
             f'height="{ROW_PX}" fill="url(#lost)"/>'
         )
         if row == 0 and right_px - left_px > 60:
-            yield _text((left_px + right_px) / 2, top_px + 16, "not seen", colour=SOFT, anchor="middle")
+            words_there = "not seen" if np.isnan(traces.angles_deg[:, -1]).any() else "not known"
+            yield _text((left_px + right_px) / 2, top_px + 16, words_there, colour=SOFT, anchor="middle")
     for tick in _ticks(least_deg, most_deg, 5):
         at_px = float(down(np.array(tick)))
         strong = INK if tick == 0 else LINE

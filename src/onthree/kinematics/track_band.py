@@ -12,7 +12,7 @@ _TAIL_PROB = 0.975
 
 
 def half_widths_deg(track: HeadOnTrunk, uncertainty: RelativeUncertainty) -> FloatArray:
-    """Half widths (n, 4) of the bands of the three angles and of the total angle [deg], NaN where not seen.
+    """Half widths (n, 4) of the bands of the three angles and of the total angle [deg], NaN where unknown.
 
     An error e of the measured rotation, and e0 of neutral, turn head on trunk R by e - R e0, to the first order.
     """
@@ -27,6 +27,7 @@ def half_widths_deg(track: HeadOnTrunk, uncertainty: RelativeUncertainty) -> Flo
     variance = np.einsum("nai,nij,naj->na", slopes, covariance, slopes)
     half_deg: FloatArray = np.degrees(norm.ppf(_TAIL_PROB) * np.sqrt(np.maximum(variance, 0.0)))
     half_deg[~track.is_seen] = np.nan
+    half_deg[:, :3][np.isnan(track.angles_deg)] = np.nan
     return half_deg
 
 

@@ -160,7 +160,7 @@
     show(cursorS - half, cursorS + half);
   };
 
-  const told = (value, half) => (value !== value ? "not seen" : `${value.toFixed(1)}${half === half ? ` ± ${half.toFixed(1)}` : ""}`);
+  const told = (value, half) => (value !== value ? "not known" : `${value.toFixed(1)}${half === half ? ` ± ${half.toFixed(1)}` : ""}`);
 
   const stand = (atS) => {
     cursorS = atS;
