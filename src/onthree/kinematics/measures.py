@@ -54,8 +54,8 @@ class Phase:
 class PhaseMeasures:
     """The measures (in the order of ``NAMES``) of one phase, NaN where unknown, and the moment of each that has one.
 
-    ``seen_ratio`` is the share of the phase in which both segments were seen from one frame to the next, ``gaps_s``
-    the rest; ``measured_as`` what was measured.
+    ``seen_ratio`` is the share of the phase outside of ``gaps_s``, in which both segments were seen from one frame to
+    the next: 1 where every moment of it was seen. ``measured_as`` is what was measured.
     """
 
     phase: Phase
@@ -103,12 +103,13 @@ def measures(track: HeadOnTrunk, phase: Phase, bound_deg: float | None = None) -
         }
         for name, (value, moment_s) in found.items():
             values[NAMES.index(name)], moments_s[NAMES.index(name)] = value, moment_s
+    gaps_s = _gaps_s(track, np.flatnonzero(inside), seen, is_step, phase)
     return PhaseMeasures(
         phase=phase,
         values=values,
         moments_s=moments_s,
-        seen_ratio=float(min(steps_s.sum() / (phase.end_s - phase.start_s), 1.0)),
-        gaps_s=_gaps_s(track.time_s[seen], is_step, phase),
+        seen_ratio=max(1 - sum(until_s - from_s for from_s, until_s in gaps_s) / (phase.end_s - phase.start_s), 0.0),
+        gaps_s=gaps_s,
         measured_as=track.measured_as,
     )
 
@@ -208,12 +209,16 @@ def _largest(values: FloatArray, time_s: FloatArray) -> tuple[np.float64, np.flo
     return values[place], time_s[place]
 
 
-def _gaps_s(time_s: FloatArray, is_step: BoolArray, phase: Phase) -> tuple[tuple[float, float], ...]:
-    """The stretches of a phase in which a segment was not seen; less than a step at either end is none."""
-    if not len(time_s):
+def _gaps_s(
+    track: HeadOnTrunk, inside: Places, seen: Places, is_step: BoolArray, phase: Phase
+) -> tuple[tuple[float, float], ...]:
+    """The stretches of a phase in which a segment was not seen; less than a step at either end of what was is none."""
+    if not len(seen):
         return ((phase.start_s, phase.end_s),)
+    time_s, longest_s = track.time_s[seen], choices().longest_step_s
     gaps = [(float(time_s[place]), float(time_s[place + 1])) for place in np.flatnonzero(~is_step)]
-    longest_s = choices().longest_step_s
-    before = [(phase.start_s, float(time_s[0]))] if time_s[0] - phase.start_s > longest_s else []
-    after = [(float(time_s[-1]), phase.end_s)] if phase.end_s - time_s[-1] > longest_s else []
+    is_late = seen[0] > inside[0] or time_s[0] - phase.start_s > longest_s
+    is_early = seen[-1] < inside[-1] or phase.end_s - time_s[-1] > longest_s
+    before = [(phase.start_s, float(time_s[0]))] if is_late else []
+    after = [(float(time_s[-1]), phase.end_s)] if is_early else []
     return (*before, *gaps, *after)

@@ -76,6 +76,20 @@ def test_a_gap_is_told_and_never_filled_in() -> None:
     assert found.of("path_deg") < measures(nodding(), ALL).of("path_deg")
 
 
+def test_a_phase_seen_in_every_moment_is_seen_whole_even_between_two_frames() -> None:
+    found = measures(nodding(), Phase("between frames", 1.009, 2.009))
+
+    assert found.seen_ratio == 1.0
+    assert found.said.endswith("; seen throughout")
+
+
+def test_one_moment_lost_at_an_end_is_not_seen_whole() -> None:
+    found = measures(nodding(lost=slice(118, 121)), Phase("second half", 119 / 60, 3.0))
+
+    assert found.seen_ratio == pytest.approx(1 - 2 / 61)
+    assert found.gaps_s == ((pytest.approx(119 / 60), pytest.approx(121 / 60)),)
+
+
 def test_no_speed_is_taken_across_a_gap() -> None:
     angles = np.zeros((241, 3))
     angles[130:, 0] = 90.0
