@@ -13,7 +13,11 @@ from urllib.request import ProxyHandler, build_opener
 
 ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT))
-PORT, TRACE_COUNT = 8391, 600
+PORT = 8391
+MOST_PX = 12000
+"""The highest window [px] that is opened; a higher page is taken whole all the same."""
+IN_THE_DARK = {"home", "event", "run", "run-result", "kit", "kit-answers", "workbook-preview", "record-two-versions"}
+"""Pages that are taken in dark colours as well."""
 
 
 def main(folder: Path) -> None:
@@ -36,14 +40,21 @@ def main(folder: Path) -> None:
 
 
 def measure_a_film(store: str) -> None:
-    """Traces for the result page of one run, made up and quick, instead of minutes of measuring."""
+    """The film of one run, measured as the pages measure it, for the page of its result: some ten seconds."""
     os.environ["ONTHREE_FOLDER"] = store
     from onthree.actions.opening import open_programme_store
+    from onthree.demo.conference import DEMO_TODAY
+    from onthree.demo.rehearsal_films import rehearsal_folder
 
     open_programme_store()
-    from tests.web.measured import measured_run
+    from onthree.actions.film_queue import Wanted, job_numbered, keep_rig, put_in
+    from onthree.actions.measure_task import measure_job
 
-    measured_run("RUN-3", TRACE_COUNT)
+    rig = keep_rig("rig.toml", (rehearsal_folder() / "rig.toml").read_bytes(), DEMO_TODAY, "R-1")
+    number = put_in(Wanted("RUN-3", ("REC-3",), rig), "R-1").pk
+    measure_job.call(number)
+    if problem := job_numbered(number).problem:
+        sys.exit(problem)
 
 
 def wait_for(address: str) -> None:
@@ -58,37 +69,43 @@ def wait_for(address: str) -> None:
 
 
 def photograph(folder: Path) -> None:
-    """Every page at three sizes, light; home and the event dark as well, and as paper."""
+    """Every page at three sizes, light; some dark as well. What is reached by a form comes last: it may save."""
     from playwright.sync_api import sync_playwright
 
     from tests.web.addresses import PAGES
-    from tests.web.conftest import FLAGS, SIZES
+    from tests.web.conftest import FLAGS
+    from tests.web.reached import REACHED
 
-    with sync_playwright() as driver:
+    with sync_playwright() as driver, tempfile.TemporaryDirectory() as between:
         browser = driver.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS.split())
-        for size in ("desktop", "tablet", "phone"):
-            width, height = SIZES[size]
-            page = browser.new_page(viewport={"width": width, "height": height}, base_url=f"http://127.0.0.1:{PORT}")
-            for name, address in {**PAGES, "visit": visitors_address(page)}.items():
-                page.emulate_media(color_scheme="light", media="screen")
-                page.goto(address, wait_until="networkidle")
-                for each in page.locator("[hx-trigger~=intersect]").all():
-                    each.scroll_into_view_if_needed()  # what is filled in when it is seen
-                page.wait_for_load_state("networkidle")
-                page.screenshot(path=folder / f"{name}-{size}.png", full_page=True)
-                if name in ("home", "event"):
-                    page.emulate_media(color_scheme="dark")
-                    page.screenshot(path=folder / f"{name}-{size}-dark.png", full_page=True)
-            page.close()
+        page = browser.new_context(base_url=f"http://127.0.0.1:{PORT}").new_page()
+        for name, address in PAGES.items():
+            page.goto(address, wait_until="networkidle")
+            take(page, folder, name)
+        for name, (_, reach) in REACHED.items():
+            reach(page, Path(between))
+            take(page, folder, name)
         browser.close()
     print(f"{len(list(folder.glob('*.png')))} pictures in {folder}")
 
 
-def visitors_address(page: Any) -> str:
-    """The address that the visitors of an event are sent."""
-    page.goto("/events/E-1/")
-    page.click("text=Make a link for the visitors")
-    return str(page.locator("a[href*='/visit/']").first.get_attribute("href"))
+def take(page: Any, folder: Path, name: str) -> None:
+    """All that a page shows now, at three widths; the window is as high as the page: some is filled in when seen."""
+    from playwright.sync_api import expect
+
+    from tests.web.conftest import SIZES
+
+    for size in ("desktop", "tablet", "phone"):
+        width, height = SIZES[size]
+        page.set_viewport_size({"width": width, "height": height})
+        whole = page.evaluate("document.documentElement.scrollHeight")
+        page.set_viewport_size({"width": width, "height": max(height, min(whole, MOST_PX))})
+        expect(page.locator(".waiting")).to_have_count(0, timeout=30_000)
+        for scheme in ("light", "dark") if name in IN_THE_DARK else ("light",):
+            page.emulate_media(color_scheme=scheme)
+            ending = "-dark" if scheme == "dark" else ""
+            page.screenshot(path=folder / f"{name}-{size}{ending}.png", full_page=True)
+        page.emulate_media(color_scheme="light")
 
 
 if __name__ == "__main__":

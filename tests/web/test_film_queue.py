@@ -11,6 +11,7 @@ from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
 from onthree.actions import film_queue, measure_task
+from onthree.actions.kept_films import name_of_film
 from onthree.actions.working import reclaim
 from onthree.capture.film import FilmError
 from onthree.capture.progress import Progress
@@ -46,6 +47,11 @@ def work_on(job: MeasureJob) -> MeasureJob:
 
 def shown(client: Client, job: MeasureJob) -> str:
     return client.get(f"/rehearsals/measuring/{job.pk}/").content.decode()
+
+
+def test_a_film_that_ships_is_called_by_its_name_and_found_by_it_again() -> None:
+    assert name_of_film(FILM) == FILM.name
+    assert measure_task.film_at(name_of_film(FILM), is_invented=True) == FILM
 
 
 def test_a_film_that_waits_is_called_off_at_once_and_tried_again(conference: Client, job: MeasureJob) -> None:

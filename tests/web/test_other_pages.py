@@ -9,20 +9,17 @@ from django.urls import get_resolver, resolve
 from playwright.sync_api import Browser, Page
 
 from onthree.actions.accounts import add_person
-from onthree.actions.records import record_as_saved, save_one
-from onthree.demo.conference import DEMO_TODAY
-from onthree.programme.records import Gear
 from onthree.programme.roles import Role
 from tests.web.addresses import ADDRESSES
 from tests.web.conftest import SIZES, PageAt, assert_accessible, assert_works_at_double_text
 from tests.web.films import PASSWORD
 from tests.web.measured import measured_run
+from tests.web.reached import REACHED
 from tests.web.test_accounts import every_view
 
 FILES = {
     "film",
     "gear-labels-pdf",
-    "kit",
     "plan-geojson",
     "plan-local",
     "run-debrief-pdf",
@@ -42,14 +39,14 @@ SENT_TO = {
     "measure-again",
     "measure-call-off",
     "plan-save",
+    "plan-upload",
     "run-measure",
     "run-set-aside",
     "send",
     "sign-out",
     "upkeep-add",
 }
-"""What forms are sent to: they answer with a page of the list, or with one of those below."""
-SEEN_HERE = {"kit-answers", "plan-upload", "visit", "visitor-link", "workbook-confirm"}
+"""What forms are sent to: they answer with a page of the lists."""
 
 
 @pytest.fixture(autouse=True)
@@ -59,11 +56,13 @@ def store_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, settings: Any)
     return tmp_path
 
 
-def test_every_page_is_looked_at() -> None:
+def test_every_page_is_looked_at_and_photographed() -> None:
+    """What stands in the two lists is in a picture, and seen by axe here or where the addresses are tried."""
     listed = {resolve(address.partition("?")[0]).url_name for address in ADDRESSES if address != "/nowhere/"}
+    reached = {name for name, _ in REACHED.values()}
     named = {view.name for view in every_view(get_resolver())}
 
-    assert named - listed - FILES - PARTS - SENT_TO - SEEN_HERE == set()
+    assert named - listed - reached - FILES - PARTS - SENT_TO == set()
 
 
 def look(page: Page) -> None:
@@ -104,44 +103,24 @@ def test_what_strangers_visitors_and_other_roles_see_is_accessible(page_at: Page
 @pytest.mark.browser
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.parametrize("size", ["desktop", "phone"])
-def test_what_comes_after_a_form_is_accessible(page_at: PageAt, size: str) -> None:
+def test_what_comes_after_a_form_is_accessible(page_at: PageAt, size: str, tmp_path: Path) -> None:
     measured_run("RUN-3")
     page = page_at(size)
     for address in ("/rehearsals/RUN-3/", "/rehearsals/RUN-3/result/"):
         page.goto(address)
         look(page)
-    page.goto("/records/edit/gear/G-1/")
-    saved = record_as_saved(Gear, "G-1")
-    save_one(Gear, saved.typed | {"name": "scoop of Ann"}, saved.version, DEMO_TODAY, "Ann")
-    page.fill("#field-name", "scoop of mine")
-    page.click(".record-form button[type=submit] >> nth=0")
-    page.locator("text=scoop of Ann").first.wait_for()
-    look(page)
-    for content in (b"Code,Name\nT-1,\n", b"Code,Name\nT-77,Larks\n"):
-        page.goto("/records/workbook/")
-        page.set_input_files("#workbook", {"name": "Teams.csv", "mimeType": "text/csv", "buffer": content})
-        page.click("text=Check it and show the changes")
-        page.locator("h2#problems, .changes").wait_for()
-        look(page)
-    page.click("text=Import it")
-    page.locator("[role=status]").wait_for()
-    look(page)
-    page.goto("/events/E-1/")
-    page.set_input_files("#kit-file", {"name": "a.json", "mimeType": "application/json", "buffer": b"{}"})
-    page.locator("form[action$='/kit-answers/'] button").click()
-    page.locator("h1:has-text('Nothing was taken')").wait_for()
-    look(page)
+    for name, (_, reach) in REACHED.items():
+        if name != "kit":  # a file, below
+            reach(page, tmp_path)
+            look(page)
 
 
 @pytest.mark.browser
 @pytest.mark.django_db(transaction=True)
 def test_the_kit_is_accessible_as_the_file_it_is(browser: Browser, served: str, tmp_path: Path) -> None:
-    from django.test import Client
-
-    kit = tmp_path / "kit.html"
-    kit.write_bytes(Client().get("/events/E-1/kit/").content)
     for size in ("desktop", "phone"):
-        page = browser.new_page(viewport=dict(zip(("width", "height"), SIZES[size], strict=True)))  # type: ignore[arg-type]
-        page.goto(kit.as_uri())
+        width, height = SIZES[size]
+        page = browser.new_page(viewport={"width": width, "height": height}, base_url=served)
+        REACHED["kit"][1](page, tmp_path)
         look(page)
         assert re.fullmatch(r"0 .*|Nothing.*|No .*", page.inner_text("#count")), page.inner_text("#count")

@@ -31,8 +31,10 @@ def measured_folder(job: int) -> Path:
 
 
 def name_of_film(path: Path) -> str:
-    """What a recording calls a film: its name alone if it lies in the store's folder, which may be moved."""
-    return path.name if path.absolute().parent == films_folder() else str(path)
+    """What a recording calls a film: its name alone if it lies in the store's folder, which may be moved, or ships."""
+    from onthree.demo.rehearsal_films import rehearsal_folder
+
+    return path.name if path.absolute().parent in (films_folder(), rehearsal_folder()) else str(path)
 
 
 def kept_film(name: str) -> Path | None:
