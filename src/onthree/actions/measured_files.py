@@ -23,6 +23,7 @@ from onthree.documents.traces import TracedPhase, Traces, traces_svg
 from onthree.documents.typeset import png_of
 from onthree.kinematics.measures import NAMES
 from onthree.kinematics.segment_motion import FloatArray
+from onthree.kinematics.start_lag import first_size
 from onthree.kinematics.track_band import half_widths_deg
 
 FILES = ("angles.csv", "traces.svg", "traces.png", "quality.pdf", "quality.html")
@@ -73,8 +74,9 @@ def _traces(result: FilmResult, half_deg: FloatArray) -> Traces:
                 start_s=one.phase.start_s,
                 end_s=one.phase.end_s,
                 peak_s=one.measures.moment_s("peak_total_deg"),
-                head_start_s=one.lag.head.at_s,
-                body_start_s=one.lag.body.at_s,
+                head_first_s=one.lag.head.at_s,
+                body_first_s=one.lag.body.at_s,
+                first_size=first_size(one.lag.by),
             )
             for one in result.phases
         ],

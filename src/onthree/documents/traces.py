@@ -31,14 +31,18 @@ LEAST_HEIGHT_DEG = 2.0
 
 @dataclass(frozen=True, kw_only=True)
 class TracedPhase:
-    """A phase to be marked: its name and ends, its peak and the starts of head and body [s], NaN where unknown."""
+    """A phase to be marked: its name and ends, its peak and when head and body passed a first size [s], NaN if unknown.
+
+    ``first_size`` is that size in words, such as first degree.
+    """
 
     name: str
     start_s: float
     end_s: float
     peak_s: float
-    head_start_s: float
-    body_start_s: float
+    head_first_s: float
+    body_first_s: float
+    first_size: str
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -207,8 +211,8 @@ def _phase(phase: TracedPhase, axis: _Axis, height_px: int) -> str:
 
 def _moments(phase: TracedPhase, axis: _Axis, height_px: int) -> Iterator[str]:
     bottom_px = height_px - BELOW_PX
-    starts = (("head starts", phase.head_start_s, "4 3"), ("body starts", phase.body_start_s, "1 3"))
-    known = sorted((at_s, words, dashes) for words, at_s, dashes in starts if not np.isnan(at_s))
+    firsts = (("head", phase.head_first_s, "4 3"), ("body", phase.body_first_s, "1 3"))
+    known = sorted((at_s, f"{of}: {phase.first_size}", dashes) for of, at_s, dashes in firsts if not np.isnan(at_s))
     for number, (at_s, words, dashes) in enumerate(known):
         at_px = axis.px(at_s)
         yield (

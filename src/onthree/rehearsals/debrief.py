@@ -175,9 +175,9 @@ def _later_said(lag: Measured, later: Measured) -> str:
 
 def _no_lag(run: RecordedRun, rung: Rung) -> str:
     """Why there is no start lag: one that an earlier version reckoned otherwise is not told as one."""
-    if any(one.quantity == START_LAG_MODELLED for one in run.measured):
+    if not run.run.is_hold and any(one.quantity == START_LAG_MODELLED for one in run.measured):
         return "an earlier version reckoned it otherwise: measure the film again"
-    return _not_measured(rung)
+    return "nobody moved, no start to tell" if run.run.is_hold else _not_measured(rung)
 
 
 def peak_said(peak: Measured) -> str:

@@ -17,7 +17,15 @@ def traces(count: int = 200, lost: slice = slice(0, 0), name: str = "log roll") 
     angles_deg = 10 * np.sin(time_s[:, None] * [1.0, 1.5, 2.0, 0.5])
     angles_deg[:, 3] = np.abs(angles_deg[:, 3])
     angles_deg[lost] = np.nan
-    phase = TracedPhase(name=name, start_s=1.0, end_s=4.0, peak_s=3.0, head_start_s=1.2, body_start_s=NAN)
+    phase = TracedPhase(
+        name=name,
+        start_s=1.0,
+        end_s=4.0,
+        peak_s=3.0,
+        head_first_s=1.2,
+        body_first_s=NAN,
+        first_size="first degree",
+    )
     return Traces(
         title="Head on trunk",
         said="invented",
@@ -43,10 +51,11 @@ def test_a_gap_breaks_lines_and_bands() -> None:
     assert "not seen" in broken
 
 
-def test_starts_and_peak_are_marked_where_they_are_known() -> None:
+def test_first_degrees_and_peak_are_marked_where_they_are_known() -> None:
     drawing = traces_svg(traces())
 
-    assert len(parts(drawing, "line", "start")) == 1, "the start of the body is not known"
+    assert len(parts(drawing, "line", "start")) == 1, "the first degree of the body is not known"
+    assert "head: first degree" in drawing
     assert len(parts(drawing, "line", "peak")) == 1
     assert "peak at 3.00 s" in drawing
 

@@ -57,6 +57,13 @@ def test_who_began_first_is_said_only_if_the_band_tells(
     assert page(of(Measured, value=value, low=low, high=high)).sentences[0].startswith(said)
 
 
+def test_of_a_hold_no_start_lag_is_missed() -> None:
+    found = page(of(Run, is_hold=True), left_out=(Measured,))
+
+    assert found.sentences[0].startswith("Nobody moved in this run")
+    assert found.lag_said == "nobody moved, no start to tell"
+
+
 def test_a_start_that_turned_back_is_said_to_with_who_began_first() -> None:
     told_by = f"helmet on pads; {TURNED_BACK}; told by the first degree"
     found = page(of(Measured, value=0.18, low=0.15, high=0.21, measured_as=told_by))
