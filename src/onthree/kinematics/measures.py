@@ -80,8 +80,9 @@ class PhaseMeasures:
         if not self.gaps_s:
             return f"{self.measured_as}; seen throughout"
         start_s, end_s = max(self.gaps_s, key=lambda gap: gap[1] - gap[0])
+        share = f"{min(self.seen_ratio, 0.99):.0%}"
         return (
-            f"{self.measured_as}; seen for {self.seen_ratio:.0%} of the phase, longest gap {end_s - start_s:.2f} s "
+            f"{self.measured_as}; seen for {share} of the phase, longest gap {end_s - start_s:.2f} s "
             f"at {start_s:.2f} s: ranges, peaks, path and times are of what was seen, the true ones may be larger"
         )
 

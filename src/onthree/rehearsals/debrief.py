@@ -303,7 +303,7 @@ def _phase_line(run: RecordedRun, phase: RunPhase, library: Library) -> PhaseLin
         usual_is_guess=is_guess,
         lag=_with_band(lag).replace("95 % band ", "") if lag else NOT_MEASURED,
         peak=_with_band(peak).replace("95 % band ", "") if peak else NOT_MEASURED,
-        seen=f"{min(known):.0%}" if known else "not known",
+        seen=f"{min(known) if min(known) == 1 else min(*known, 0.99):.0%}" if known else "not known",
     )
 
 

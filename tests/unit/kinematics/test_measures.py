@@ -113,6 +113,13 @@ def test_frames_that_were_never_written_are_a_gap() -> None:
     assert measures(head_on_trunk(thinned), ALL).gaps_s == ((pytest.approx(119 / 60), pytest.approx(130 / 60)),)
 
 
+def test_what_was_not_seen_whole_is_not_rounded_to_all_of_it() -> None:
+    found = measures(nodding(lost=slice(120, 121)), ALL)
+
+    assert found.seen_ratio == pytest.approx(1 - 2 / 240)
+    assert replace(found, seen_ratio=0.998).said.startswith(f"{found.measured_as}; seen for 99% of the phase")
+
+
 def test_a_phase_outside_the_recording_is_unknown() -> None:
     found = measures(nodding(), Phase("carry", 10.0, 12.0))
 
