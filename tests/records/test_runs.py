@@ -189,3 +189,12 @@ def test_what_is_measured_again_replaces_the_number_and_keeps_its_history(record
     assert [one.value for one in again.measured if one.quantity == "peak_total_deg"] == [8.0]
     assert history(Measured, "RUN-1-m1") == [("+", "film"), ("~", "film")]
     assert again.run.rung == 2
+
+
+def test_what_is_not_known_when_measured_again_is_taken_back_with_its_history(recorded: None) -> None:
+    first = runs.save_measured("RUN-1", [MEASURED], by="film")
+    again = runs.save_measured("RUN-1", [replace(MEASURED, value=float("nan"))], by="film again")
+
+    assert MEASURED.quantity in {one.quantity for one in first.measured}
+    assert MEASURED.quantity not in {one.quantity for one in again.measured}
+    assert history(Measured, "RUN-1-m1") == [("+", "film"), ("-", "film again")]

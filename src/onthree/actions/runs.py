@@ -260,10 +260,11 @@ def save_measured(
     """Keep what was measured of a run, each quantity once for each phase and for the whole; measured again, it changes.
 
     ``values`` are records without a code or with one of their own choosing: the code is given here. Values are kept to
-    six places. Unknown ones (NaN) are left out: nothing is stored for them. Raises ValueError for an unknown quantity,
-    LookupError for a phase or recording of another run.
+    six places. Nothing is stored for unknown ones (NaN), and what stood there is taken back: measured again, it is not
+    known. Raises ValueError for an unknown quantity, LookupError for a phase or recording of another run.
     """
     from onthree.kinematics.measures import NAMES
+    from onthree.store.records import take_back_record
 
     if unknown := sorted({one.quantity for one in values} - {*LAGS, *NAMES}):
         raise ValueError(f"quantity {', '.join(unknown)} given, {START_LAG} or a name of the measures expected")
@@ -279,6 +280,10 @@ def save_measured(
                 code = codes.setdefault((one.phase, one.quantity), "") or next(numbers)
                 codes[one.phase, one.quantity] = code
                 made.append(_rounded(replace(one, code=code, run=run)))
+        unknown_now = {(one.phase, one.quantity) for one in values} - {(one.phase, one.quantity) for one in made}
+        for stood in there.measured:
+            if (stood.phase, stood.quantity) in unknown_now:
+                take_back_record(stood, by, organisation_code)
         measured_run = [replace(there.run, rung=rung.number)] if rung else []
         return _saved(run, [*measured_run, *{one.code: one for one in made}.values()], by, organisation_code)
 
