@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from onthree.capture.camera import Camera, guessed_camera
-from onthree.capture.layout import Layout, LayoutError, calibrated_layout
+from onthree.capture.layout import Layout, LayoutError, calibrated_layout, views_of
 from onthree.capture.preflight_limits import preflight_limits
 from onthree.capture.rig import Rig
 from onthree.capture.tags import Sightings
@@ -44,10 +44,15 @@ def free_camera(size_px: tuple[int, int], camera: Camera | None) -> Camera:
     return guessed_camera(*size_px, None if camera is None else camera.focal_px)
 
 
-def against_file(layout: Layout, camera: Camera) -> AgainstFile:
-    """The film's own layout, calibrated from ``free_camera``, against the camera of the file."""
+def against_file(sightings: Sightings, layout: Layout, free: Camera, camera: Camera) -> AgainstFile:
+    """The film's own layout, calibrated from the camera ``free``, against the camera of the file.
+
+    Single tags agree on a focal length that is too short, and too surely: of them no more is taken than was believed.
+    """
+    is_single = np.bincount(views_of(sightings, layout.tags, layout.segments).body, minlength=1).max() < 2
+    own_sd_px = free.sd[0] if is_single else np.sqrt(layout.fit.covariance[0, 0])
     off_ratio = layout.fit.camera[0] / camera.focal_px - 1
-    sd_ratio = np.hypot(np.sqrt(layout.fit.covariance[0, 0]), camera.sd[0]) / camera.focal_px
+    sd_ratio = np.hypot(own_sd_px, camera.sd[0]) / camera.focal_px
     return AgainstFile(float(off_ratio), float(sd_ratio))
 
 
@@ -57,8 +62,9 @@ def camera_file_flags(
     """That the film contradicts the file, and what to do; nothing without a file, or where the film does not tell."""
     if camera is None:
         return ()
+    free = free_camera(size_px, camera)
     try:
-        found = against_file(calibrated_layout(sightings, rig, free_camera(size_px, camera)), camera)
+        found = against_file(sightings, calibrated_layout(sightings, rig, free), free, camera)
     except (LayoutError, np.linalg.LinAlgError):
         return ()
     if not found.is_off:

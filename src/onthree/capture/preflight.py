@@ -10,13 +10,13 @@ from typing import Literal
 
 import numpy as np
 
-from onthree.capture.against_file import against_file, free_camera
+from onthree.capture.against_file import AgainstFile, against_file, free_camera
 from onthree.capture.camera import Camera
 from onthree.capture.camera_file import KnownCamera
 from onthree.capture.film import Film, Frame, is_photo, open_film
 from onthree.capture.film_check import NoTagsError, check_seen
 from onthree.capture.focal import focal_change, least_told_ratio
-from onthree.capture.layout import Layout, LayoutError, calibrated_layout
+from onthree.capture.layout import LayoutError, calibrated_layout
 from onthree.capture.pictures import read_photo
 from onthree.capture.preflight_limits import Limits, preflight_limits
 from onthree.capture.preflight_look import Exposure, Look, exposure_of, look_around, look_at
@@ -233,11 +233,10 @@ def _focal(film: Film, look: Look, rig: Rig, camera: Camera | None, limits: Limi
     else:
         yield Check("focal length", "ok", f"steady: a change of {told_ratio:.1%} would be seen")
     if camera is not None:
-        yield _camera_file(layout, camera)
+        yield _camera_file(against_file(look.sightings, layout, guess, camera))
 
 
-def _camera_file(layout: Layout, camera: Camera) -> Check:
-    found = against_file(layout, camera)
+def _camera_file(found: AgainstFile) -> Check:
     if found.is_off:
         do = "another lens, zoom, crop or stabilisation than in the file: set it as then, or measure the camera again"
         return Check("camera file", "not ok", found.said, do)
