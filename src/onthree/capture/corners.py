@@ -26,7 +26,7 @@ lies beyond the quiet zone and the black border, always on the same side of a ta
 """
 BLUR_PX = 0.8
 MOST_SHIFT_PX = 2.0
-ROUNDS = 2
+ROUNDS = 3
 FAR_REACH_PX, BLUR_ROUNDS, MOST_BLUR_MISFIT_RATIO = 8.0, 8, 0.15
 """For the width of a blur alone: further out, more rounds, and only steps that look like one."""
 LEAST_RISE = 20.0
