@@ -32,6 +32,9 @@ LEAST_CHANGE_RATIO = 0.005
 """A smaller change moves angles by less than what is said about the focal length itself."""
 LEAST_LEFT_RATIO = 0.05
 """Share of what a stretch tells that must be left after camera and layout have made up for it."""
+LEAST_VIEWS = 20.0
+"""Views of segments that a stretch and the rest of the film must have, what stands still being one: its corners are off
+by the same from frame to frame, which looks like another focal length."""
 MOST_BODIES = 1000
 """Frames times segments that are asked; more are thinned out evenly."""
 LEAST_SD, LAYOUT_SD = 1e-9, 0.1
@@ -97,6 +100,8 @@ def _changes(
     score, told, mixed = (each[end] - each[start] for each in (evidence.score, evidence.told, evidence.mixed))
     left = told - np.einsum("ki,ij,kj->k", mixed, evidence.covariance, mixed)
     is_told = left > np.maximum(LEAST_LEFT_RATIO * np.minimum(told, evidence.told[-1] - told), 1e-12)
+    inside_count = evidence.views_count[end] - evidence.views_count[start]
+    is_told &= np.minimum(inside_count, evidence.views_count[-1] - inside_count) >= LEAST_VIEWS
     changes = []
     for row in np.flatnonzero(is_told):
         change_ratio, sd_ratio = float(score[row] / left[row]), float(1 / np.sqrt(left[row]))
@@ -118,13 +123,15 @@ def _stretches(cell_count: int, shortest: int) -> tuple[IntArray, IntArray]:
 class _Evidence:
     """What is told up to each edge of c cells, errors that go along from frame to frame counted once: the slope of the
     fit by the logarithm of focal length (c + 1), what is told of it (c + 1), and of it together with camera and layout
-    (c + 1, 8 + 6 t); and the covariance of these after the whole film.
+    (c + 1, 8 + 6 t); the covariance of these after the whole film; and how many views of segments that are not the
+    same again there are up to each edge (c + 1).
     """
 
     score: FloatArray
     told: FloatArray
     mixed: FloatArray
     covariance: FloatArray
+    views_count: FloatArray
 
 
 def _evidence(
@@ -134,15 +141,16 @@ def _evidence(
     step = int(np.ceil(frames * len(layout.segments) / MOST_BODIES))
     cell = (sightings.time_s // cell_s).astype(np.int64)
     sums, shared, slow = np.zeros((int(cell.max()) + 2, 1 + size)), np.zeros((size, size)), 1.0
-    views = views_of(sightings, layout.tags, layout.segments)
+    views, views_count = views_of(sightings, layout.tags, layout.segments), np.zeros(len(sums))
     for index, segment in enumerate(layout.segments):
         track = tracks[segment]
         is_used = track.is_valid & (np.arange(frames) % step == 0)
         inside = views.of((views.body >= index * frames) & (views.body < (index + 1) * frames))
         inside = Views(inside.corners_px, inside.corner_m, inside.tag, inside.body - index * frames)
         inside = inside.of(is_used[inside.body])
-        counted = body_weights(stretches(inside, frames))[inside.body]
-        by_view, told = _by_view(inside, track.raw.poses, layout, counted)
+        weights, seen = body_weights(stretches(inside, frames)), np.unique(inside.body)
+        np.add.at(views_count, cell[seen] + 1, weights[seen])
+        by_view, told = _by_view(inside, track.raw.poses, layout, weights[inside.body])
         np.add.at(sums, cell[inside.body] + 1, by_view)
         shared += told
         step_s = step * float(np.median(np.diff(sightings.time_s)))
@@ -152,7 +160,8 @@ def _evidence(
     known = np.concatenate([np.maximum(camera.sd, LEAST_SD), np.full(size - CAMERA_COUNT, LAYOUT_SD)]) ** -2.0
     covariance: FloatArray = np.linalg.inv(shared / slow + np.diag(known)).astype(float)
     focal_px = layout.fit.camera[0]
-    return _Evidence(sums[:, 0] * focal_px, sums[:, 1] * focal_px**2, sums[:, 1:] * focal_px, covariance)
+    counted = views_count.cumsum()
+    return _Evidence(sums[:, 0] * focal_px, sums[:, 1] * focal_px**2, sums[:, 1:] * focal_px, covariance, counted)
 
 
 def _by_view(views: Views, bodies: Poses, layout: Layout, counted: FloatArray) -> tuple[FloatArray, FloatArray]:
