@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, TypeVar
 
 DATA = files("onthree") / "data"
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -79,6 +80,11 @@ def table(name: str) -> tuple[Mapping[str, str], ...]:
     """The rows of ``data/tables/<name>.csv`` as printed text, by column; lines that start with ``#`` are its header."""
     lines = (DATA / "tables" / f"{name}.csv").read_text(encoding="utf-8").splitlines()
     return tuple(csv.DictReader(line for line in lines if not line.startswith("#")))
+
+
+def table_as(kind: type[T], name: str) -> T:
+    """A table of choices or beliefs as one record: ``rest_least`` in s is its field ``rest_least_s``."""
+    return kind(**{f"{row['name']}_{row['unit']}": float(row["value"]) for row in table(name)})
 
 
 def technique_texts() -> Mapping[str, str]:

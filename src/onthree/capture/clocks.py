@@ -18,7 +18,7 @@ from scipy.spatial.transform import Rotation, RotationSpline
 
 from onthree.kinematics.choices import choices
 from onthree.kinematics.segment_motion import Clock
-from onthree.sources import table
+from onthree.sources import table_as
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -57,7 +57,7 @@ class ClockBeliefs:
 @cache
 def clock_beliefs() -> ClockBeliefs:
     """What is believed of the clocks of phones."""
-    return ClockBeliefs(**{f"{row['name']}_{row['unit']}": float(row["value"]) for row in table("clock_beliefs")})
+    return table_as(ClockBeliefs, "clock_beliefs")
 
 
 @dataclass(frozen=True, eq=False)

@@ -2,8 +2,8 @@
 
 The corners of what moves are seen early or late by up to half of that time. To the first order the film errs in
 proportion to it: corners that are late by one standard deviation are put through the adjustment of camera, layout and
-poses. What they leave in the residuals tells how much of that is in the film (a score test, Rao 1948); so much is taken
-off, and what stays unknown is one more error that all frames share.
+poses. What they leave in the residuals tells how much of that is in the film (a score test, Rao 1948; from memory); so
+much is taken off, and what stays unknown is one more error that all frames share.
 """
 
 from collections.abc import Mapping

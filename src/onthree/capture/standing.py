@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onthree.capture.poses import Views
-from onthree.sources import table
+from onthree.sources import table_as
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -33,7 +33,7 @@ class CornerErrors:
 @cache
 def corner_errors() -> CornerErrors:
     """How errors of corners go along with each other, of this version."""
-    return CornerErrors(**{f"{row['name']}_{row['unit']}": float(row["value"]) for row in table("corner_errors")})
+    return table_as(CornerErrors, "corner_errors")
 
 
 def stretches(views: Views, count: int) -> IntArray:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from functools import cache
 
-from onthree.sources import table
+from onthree.sources import table_as
 
 
 @dataclass(frozen=True)
@@ -40,4 +40,4 @@ class Choices:
 @cache
 def choices() -> Choices:
     """The choices of this version."""
-    return Choices(**{f"{row['name']}_{row['unit']}": float(row["value"]) for row in table("kinematics_choices")})
+    return table_as(Choices, "kinematics_choices")

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from functools import cache
 
-from onthree.sources import table
+from onthree.sources import table_as
 
 
 @dataclass(frozen=True)
@@ -20,4 +20,4 @@ class StretchChoices:
 @cache
 def stretch_choices() -> StretchChoices:
     """The choices of this version."""
-    return StretchChoices(**{f"{row['name']}_{row['unit']}": float(row["value"]) for row in table("stretch_choices")})
+    return table_as(StretchChoices, "stretch_choices")
